@@ -1,0 +1,130 @@
+"""The terms of a rule on one vessel: what binds, which limits, who says so.
+
+Of the scopes that hold the vessel, the highest binding and the smallest of each limit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from upkeep.model import (
+    BINDINGS,
+    Component,
+    Expiry,
+    Limits,
+    LimitValue,
+    Override,
+    ReadingLimit,
+    Rule,
+    Scope,
+    Vessel,
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Terms:
+    """A rule as it stands for one vessel. overridden names the limits its own books set."""
+
+    binding: str
+    limits: Limits
+    without_season: Limits
+    sources: tuple[str, ...]
+    overridden: frozenset[str]
+    override_source: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """What decides which scopes hold a vessel; jurisdiction is that of her water."""
+
+    flag: str
+    jurisdiction: str
+    use: str
+    classes: tuple[str, ...]
+    schemes: tuple[str, ...]
+
+
+def applies(rule: Rule, component: Component) -> bool:
+    """Tell whether a rule is for this component: each field of `when` has one of its values."""
+    return all(component.values.get(key) in allowed for key, allowed in rule.when.items())
+
+
+def scope_holds(scope: Scope, standing: Standing) -> bool:
+    """Tell whether every list a scope gives holds the vessel's own word."""
+    return (
+        (not scope.flags or standing.flag in scope.flags)
+        and (not scope.waters or standing.jurisdiction in scope.waters)
+        and (not scope.uses or standing.use in scope.uses)
+        and (not scope.classes or any(item in scope.classes for item in standing.classes))
+        and (not scope.schemes or any(item in scope.schemes for item in standing.schemes))
+    )
+
+
+def settle_terms(rule: Rule, standing: Standing, override: Override | None = None) -> Terms:
+    """Work out binding, limits and sources of a rule for one vessel."""
+    binding, limits, sources = rule.binding, rule.limits, rule.sources
+    for scope in rule.scopes:
+        if scope_holds(scope, standing):
+            binding = max(binding, scope.binding, key=BINDINGS.index)
+            limits = smallest_limits(limits, scope.limits)
+            sources = (*sources, *(name for name in scope.sources if name not in sources))
+    without = rule.without_season
+    keys: frozenset[str] = frozenset()
+    if override is not None and override.limits:
+        limits = MappingProxyType({**limits, **override.limits})
+        if without:
+            shared = {k: v for k, v in override.limits.items() if k in without}
+            without = MappingProxyType({**without, **shared})
+        keys = frozenset(override.limits)
+    return Terms(
+        binding=binding,
+        limits=limits,
+        without_season=without,
+        sources=sources,
+        overridden=keys,
+        override_source=override.source if override else "",
+    )
+
+
+def smallest_limits(first: Limits, second: Limits) -> Limits:
+    """Merge two sets of limits, the smaller of each."""
+    if not second:
+        return first
+    merged = dict(first)
+    for key, value in second.items():
+        merged[key] = smaller(merged[key], value) if key in merged else value
+    return MappingProxyType(merged)
+
+
+def smaller(first: LimitValue, second: LimitValue) -> LimitValue:
+    """Pick the smaller of two limits of one key."""
+    if isinstance(first, Expiry) and isinstance(second, Expiry):
+        return min(first, second, key=lambda limit: limit.life_months)
+    if isinstance(first, int | float) and isinstance(second, int | float):
+        return min(first, second)
+    return second if isinstance(second, ReadingLimit) else first
+
+
+def is_longer(key: str, new: LimitValue, old: LimitValue) -> bool:
+    """Tell whether a limit lets a task run longer than another of the same key."""
+    if isinstance(new, Expiry) and isinstance(old, Expiry):
+        return new.field != old.field or new.life_months > old.life_months
+    if isinstance(new, ReadingLimit) and isinstance(old, ReadingLimit):
+        return new != old
+    if isinstance(new, int | float) and isinstance(old, int | float):
+        # "before" keys ask for work earlier the larger they are; so does a charge floor.
+        rising = key in ("charge_to", "before_lay_up_days", "before_launch_days")
+        return new < old if rising else new > old
+    return True
+
+
+def standing_of(vessel: Vessel, jurisdiction: str) -> Standing:
+    """Gather what scopes ask of a vessel."""
+    return Standing(
+        flag=vessel.flag,
+        jurisdiction=jurisdiction,
+        use=vessel.use,
+        classes=vessel.classes,
+        schemes=vessel.schemes,
+    )
