@@ -1,0 +1,5 @@
+"""When each task of a vessel falls due, and every reason behind the date."""
+
+from upkeep.due.tasks import find_tasks, forecast_hours, list_undated, task_inputs
+
+__all__ = ["find_tasks", "forecast_hours", "list_undated", "task_inputs"]

@@ -1,0 +1,177 @@
+"""All tasks of a vessel: dates, standing, reasons and the next three dates of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from upkeep.dates import say_day
+from upkeep.due.boat import Boat
+from upkeep.due.cycles import Cycle, Subject, active_limits, cycle_inputs, find_cycle
+from upkeep.due.reasons import say_reasons
+from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
+from upkeep.physics.run_hours import forecast_days
+from upkeep.terms import Terms, applies, settle_terms
+
+FORECASTS = 3
+
+
+def find_tasks(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ...]:
+    """Work out every dated or datable task of a vessel as of today.
+
+    Sorted by due day, then id; those without a day last. Tasks that only have an occasion
+    (`each`), were dropped, or need a season she does not have are not among them.
+    """
+    boat = Boat(vessel, fleet, today)
+    tasks = []
+    for subject in _subjects(boat):
+        limits = active_limits(subject)
+        if limits is None:
+            continue
+        tasks.append(_build(subject, limits))
+    return tuple(sorted(tasks, key=lambda task: (task.due or date.max, task.id)))
+
+
+def task_inputs(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> dict[str, Any]:
+    """Gather the figures behind one task, for `why`."""
+    boat = Boat(vessel, fleet, today)
+    for subject in _subjects(boat):
+        if subject.component.id == task.component.id and subject.rule.id == task.rule.id:
+            limits = active_limits(subject)
+            if limits:
+                cycle = find_cycle(subject, limits, _last_done(subject), today)
+                return cycle_inputs(subject, cycle)
+    return {}
+
+
+def forecast_hours(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> tuple[str, ...]:
+    """Say when a run-hours limit may be met, as a 10, 50 and 90 % forecast; () without one.
+
+    Text only: dates are planned on the limit's own clock. Model: upkeep.physics.run_hours.
+    """
+    limit = next((r.limit for r in task.reasons if r.clock == "run_hours"), None)
+    boat = Boat(vessel, fleet, today)
+    meter = boat.meter(task.component)
+    if not isinstance(limit, int | float) or meter.rate_h_per_day is None or not meter.points:
+        return ()
+    at = today.toordinal()
+    remaining = limit - (meter.hours_on(at) - meter.hours_on(task.anchor.toordinal()))
+    if remaining <= 0 or meter.rate_h_per_day <= 0:
+        return ()
+    forecast = forecast_days(
+        remaining_h=remaining,
+        prior_h_per_day=meter.stated_h_per_day or meter.rate_h_per_day,
+        observed_hours=meter.points[-1][1] - meter.points[0][1],
+        observed_days=meter.points[-1][0] - meter.points[0][0],
+    )
+    if forecast is None:
+        return ()
+    days = []
+    for afloat_days in forecast:
+        found = meter.afloat.find_due(at, afloat_days)
+        if found is None:
+            return ()
+        days.append(say_day(date.fromordinal(found)))
+    return (
+        f"By her hours alone: one chance in ten that the limit is met by {days[0]}, even odds "
+        f"by {days[1]}, nine in ten by {days[2]}.",
+    )
+
+
+def _subjects(boat: Boat) -> Iterator[Subject]:
+    standing = boat.standing
+    shared: dict[tuple[str, str], Terms] = {}
+    for component in boat.vessel.components.values():
+        for rule in component.kind.rules:
+            if rule.each or not applies(rule, component):
+                continue
+            override = boat.vessel.overrides.get((component.id, rule.id))
+            if override is not None:
+                if override.dropped:
+                    continue
+                terms = settle_terms(rule, standing, override)
+            else:
+                key = (rule.kind, rule.id)
+                if key not in shared:
+                    shared[key] = settle_terms(rule, standing)
+                terms = shared[key]
+            yield Subject(boat=boat, component=component, rule=rule, terms=terms)
+
+
+def _last_done(subject: Subject) -> date | None:
+    done = subject.boat.done.get((subject.component.id, subject.rule.id))
+    return max(done) if done else None
+
+
+def _build(subject: Subject, limits: Limits) -> Task:
+    boat, component, rule = subject.boat, subject.component, subject.rule
+    last = _last_done(subject)
+    if limits:
+        cycle = find_cycle(subject, limits, last, boat.today)
+    else:
+        anchor = last or max(component.installed, boat.vessel.handed_over or component.installed)
+        cycle = Cycle(anchor=anchor, done=last is not None, due=None, opens=None, allowances=(),
+                      move=None)  # fmt: skip
+    return Task(
+        vessel=boat.vessel.id,
+        component=component,
+        rule=rule,
+        binding=subject.terms.binding,
+        sources=subject.terms.sources,
+        anchor=cycle.anchor,
+        done=cycle.done,
+        due=cycle.due,
+        opens=cycle.opens,
+        shown_on=cycle.due,
+        standing=_stand(cycle, boat.today, bool(limits)),
+        reasons=say_reasons(subject, cycle),
+        then=_forecast(subject, limits, cycle),
+        can_be_done_now=can_be_done(boat, rule, boat.today),
+    )
+
+
+def _stand(cycle: Cycle, today: date, has_limits: bool) -> str:
+    if not has_limits:
+        return "unknown"
+    if cycle.due is None or cycle.opens is None or today < cycle.opens:
+        return "ahead"
+    return "now" if today <= cycle.due else "late"
+
+
+def can_be_done(boat: Boat, rule: Rule, day: date) -> bool:
+    """Tell whether she is where a rule's work can be done on a day."""
+    return rule.place == "any" or boat.days.is_afloat(day) is (rule.place == "afloat")
+
+
+def _forecast(subject: Subject, limits: Limits, cycle: Cycle) -> tuple[date, ...]:
+    """Give the next three days, each as if done on the one before."""
+    rule = subject.rule
+    if cycle.due is None or (rule.purpose == "renew" and "expiry" in limits):
+        return ()
+    done = cycle.due
+    if done < subject.boat.today:
+        done = _first_workable(subject.boat, rule)
+    days: list[date] = []
+    while len(days) < FORECASTS:
+        after = find_cycle(subject, limits, done, max(done, subject.boat.today))
+        if after.due is None or after.due <= done:
+            break
+        days.append(after.due)
+        done = after.due
+    return tuple(days)
+
+
+def _first_workable(boat: Boat, rule: Rule) -> date:
+    today = boat.today
+    if can_be_done(boat, rule, today):
+        return today
+    find = boat.days.next_afloat if rule.place == "afloat" else boat.days.next_ashore
+    return find(today) or today
+
+
+def list_undated(component: Component, event: str) -> tuple[Rule, ...]:
+    """List a component's rules for an occasion (start, leaving…)."""
+    rules = (rule for rule in component.kind.rules if event in rule.each)
+    return tuple(rule for rule in rules if applies(rule, component))
+
