@@ -1,0 +1,67 @@
+"""walkround check: every problem, and what looks wrong as installed."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from upkeep.cli import options
+from upkeep.errors import Warning
+from upkeep.records import load_fleet
+from upkeep.records.installed import find_warnings
+
+
+@click.command()
+@options.fleet_argument
+@options.vessel_option
+@options.today_option
+@options.format_option("text", "json", "csv")
+def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None:
+    """Check a fleet."""
+    loaded = load_fleet(fleet, vessels)
+    warnings = find_warnings(loaded, today)
+    if form == "json":
+        problems = [
+            {"file": p.file, "line": p.line, "message": p.message, "fix": p.fix}
+            for p in loaded.problems
+        ]
+        rows: list[dict[str, Any]] = [asdict(warning) for warning in warnings]
+        for row in rows:
+            row["sources"] = list(row["sources"])
+        options.print_json({"problems": problems, "warnings": rows, "coverage": {}})
+    elif form == "csv":
+        options.print_csv(
+            ("what", "file", "line", "message", "fix"),
+            [("problem", p.file, p.line, p.message, p.fix) for p in loaded.problems]
+            + [("warning", w.file, w.line, w.message, "") for w in warnings],
+        )
+    else:
+        for problem in loaded.problems:
+            click.echo(str(problem))
+        _print_warnings(warnings)
+        _summarise(len(loaded.problems), len(warnings), len(loaded.vessels))
+    if loaded.problems:
+        sys.exit(1)
+
+
+def _print_warnings(warnings: tuple[Warning, ...]) -> None:
+    wrong = [warning for warning in warnings if warning.check != "handbook"]
+    missing = [warning for warning in warnings if warning.check == "handbook"]
+    for title, rows in (("Look at:", wrong), ("To complete the handbook:", missing)):
+        if rows:
+            click.echo(title, err=True)
+            for row in rows:
+                click.echo(f"  {row}", err=True)
+
+
+def _summarise(problems: int, warnings: int, vessels: int) -> None:
+    def count(number: int, word: str) -> str:
+        return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
+
+    parts = [count(vessels, "vessel"), count(problems, "problem"), count(warnings, "remark")]
+    click.echo(", ".join(parts), err=True)

@@ -1,0 +1,270 @@
+"""walkround kinds: what the catalogue knows, with its sources."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from upkeep.catalogue import load_builtin, load_catalogue
+from upkeep.cli import options
+from upkeep.cli.why import MARK_WORDS
+from upkeep.dates import Stamp
+from upkeep.errors import UnknownNameError
+from upkeep.model import (
+    Catalogue,
+    Draw,
+    Expiry,
+    Field,
+    Kind,
+    Limits,
+    Output,
+    ReadingLimit,
+    Rule,
+    Scope,
+    Source,
+)
+from upkeep.schema import nearest
+
+
+@click.command()
+@click.argument("kind", required=False)
+@click.option("--fleet", type=click.Path(path_type=Path), help="With this fleet's own kinds.")
+@options.format_option("text", "json", "csv")
+def kinds(kind: str | None, fleet: Path | None, form: str) -> None:
+    """Print the reference."""
+    catalogue = _open(fleet)
+    if kind is not None and kind not in catalogue.kinds:
+        near = nearest(kind, tuple(catalogue.kinds))
+        hint = f"; did you mean {near}?" if near else "; walkround kinds lists them"
+        raise UnknownNameError(f"there is no kind {kind}{hint}")
+    chosen = [catalogue.kinds[kind]] if kind else list(catalogue.kinds.values())
+    if form == "json":
+        options.print_json(reference(catalogue, chosen))
+    elif form == "csv":
+        _print_csv(chosen)
+    elif kind:
+        for line in _describe(catalogue, chosen[0]):
+            click.echo(line)
+    else:
+        _print_list(chosen)
+
+
+def _open(fleet: Path | None) -> Catalogue:
+    if fleet is None:
+        return load_builtin()
+    catalogue, problems = load_catalogue(fleet)
+    for problem in problems:
+        click.echo(str(problem), err=True)
+    return catalogue
+
+
+def reference(catalogue: Catalogue, chosen: list[Kind]) -> dict[str, Any]:
+    """Give kinds and the sources they name as JSON values."""
+    named = {
+        name
+        for kind in chosen
+        for rule in kind.rules
+        for name in (*rule.sources, *(n for scope in rule.scopes for n in scope.sources))
+    }
+    sources = [source for name, source in sorted(catalogue.sources.items()) if name in named]
+    return {"kinds": [_kind_row(k) for k in chosen], "sources": [_source_row(s) for s in sources]}
+
+
+def _kind_row(kind: Kind) -> dict[str, Any]:
+    return {
+        "kind": kind.id,
+        "title": kind.title,
+        "fields": [_field_row(row) for row in kind.fields],
+        "readings": [
+            {"name": r.name, "unit": r.unit, "low": r.low, "high": r.high} for r in kind.readings
+        ],
+        "rules": [_rule_row(rule) for rule in kind.rules],
+    }
+
+
+def _field_row(row: Field) -> dict[str, Any]:
+    return {
+        "key": row.key,
+        "type": row.type,
+        "unit": row.unit,
+        "low": row.low,
+        "high": row.high,
+        "choices": list(row.choices),
+        "default": _plain(row.default),
+        "required": row.required,
+        "text": row.text,
+    }
+
+
+def _plain(value: object) -> Any:
+    if isinstance(value, Stamp):
+        return value.text
+    if isinstance(value, Draw):
+        return {"low": value.low, "usual": value.usual, "full": value.full}
+    if isinstance(value, Output):
+        return {"idle": value.idle, "cruise": value.cruise}
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _limits_row(limits: Limits, each: tuple[str, ...] = ()) -> dict[str, Any]:
+    row: dict[str, Any] = {}
+    for key, value in limits.items():
+        if isinstance(value, Expiry):
+            row["expiry"] = value.field
+            if value.life_field or value.life_months:
+                row["life_months"] = value.life_field or value.life_months
+        elif isinstance(value, ReadingLimit):
+            bound = {"name": value.name, "above": value.above, "below": value.below}
+            row["reading"] = {k: v for k, v in bound.items() if v is not None}
+            if value.of_commissioning:
+                row["reading"]["of_commissioning"] = True
+        else:
+            row[key] = value
+    if each:
+        row["each"] = list(each)
+    return row
+
+
+def _rule_row(rule: Rule) -> dict[str, Any]:
+    return {
+        "rule": rule.id,
+        "title": rule.title,
+        "purpose": rule.purpose,
+        "limits": _limits_row(rule.limits, rule.each),
+        "when": {key: list(values) for key, values in rule.when.items()},
+        "without_season": _limits_row(rule.without_season),
+        "evidence": rule.evidence or None,
+        "window_days": rule.window_days,
+        "least_days": rule.least_days,
+        "isolates": rule.isolates,
+        "place": rule.place,
+        "binding": rule.binding,
+        "scopes": [_scope_row(scope) for scope in rule.scopes],
+        "hand": rule.hand,
+        "skills": list(rule.skills),
+        "licence": rule.licence or None,
+        "minutes": rule.minutes,
+        "out_of_water": rule.out_of_water,
+        "sources": list(rule.sources),
+    }
+
+
+def _scope_row(scope: Scope) -> dict[str, Any]:
+    return {
+        "flags": list(scope.flags),
+        "waters": list(scope.waters),
+        "uses": list(scope.uses),
+        "classes": list(scope.classes),
+        "schemes": list(scope.schemes),
+        "binding": scope.binding,
+        "limits": _limits_row(scope.limits),
+        "sources": list(scope.sources),
+    }
+
+
+def _source_row(source: Source) -> dict[str, Any]:
+    return {
+        "id": source.id,
+        "title": source.title,
+        "section": source.section,
+        "authority": source.authority,
+        "mark": source.mark,
+    }
+
+
+def _print_csv(chosen: list[Kind]) -> None:
+    head = ("kind", "rule", "title", "purpose", "limits", "binding", "hand", "minutes", "sources")
+    options.print_csv(
+        head,
+        [
+            (k.id, r.id, r.title, r.purpose, _say_limits(r.limits, r.each), r.binding, r.hand,
+             r.minutes, " ".join(r.sources))
+            for k in chosen
+            for r in k.rules
+        ],
+    )  # fmt: skip
+
+
+def _print_list(chosen: list[Kind]) -> None:
+    width = max(len(kind.id) for kind in chosen)
+    areas: dict[str, list[Kind]] = {}
+    for kind in chosen:
+        areas.setdefault(kind.area, []).append(kind)
+    for area, group in areas.items():
+        click.echo(options.strong(area[:1].upper() + area[1:]))
+        for kind in group:
+            count = len(kind.rules)
+            click.echo(f"  {kind.id:<{width}}  {kind.title}, {count} task{'s' * (count != 1)}")
+        click.echo()
+    click.echo("walkround kinds KIND says more of one.")
+
+
+def _say_limits(limits: Limits, each: tuple[str, ...]) -> str:
+    words = [f"{key} = {_say_limit(value)}" for key, value in _limits_row(limits).items()]
+    words += [f"each {event.replace('_', ' ')}" for event in each]
+    return ", ".join(words) or "only by the maker's own book"
+
+
+def _say_limit(value: object) -> str:
+    if isinstance(value, dict):
+        return " ".join(f"{key} {item}" for key, item in value.items())
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _describe(catalogue: Catalogue, kind: Kind) -> Iterator[str]:
+    yield options.strong(f"{kind.id}: {kind.title}")
+    if kind.what:
+        yield _wrap(kind.what, 0)
+    if kind.fields:
+        yield "\nWhat to record"
+        for row in kind.fields:
+            yield _wrap(f"{row.key}: {row.text}{_say_range(row)}", 2)
+    if kind.readings:
+        yield "\nReadings"
+        for reading in kind.readings:
+            span = f"{reading.low:g} to {reading.high:g} {reading.unit}".rstrip()
+            yield _wrap(f"{reading.name}: {reading.text or 'a measured value'} ({span})", 2)
+    if kind.healthy:
+        yield "\nWhat right looks like"
+        for sign in kind.healthy:
+            yield _wrap(f"– {sign}", 2)
+    for rule in kind.rules:
+        yield from _describe_rule(catalogue, rule)
+
+
+def _say_range(row: Field) -> str:
+    words = []
+    if row.choices:
+        words.append("one of " + ", ".join(row.choices))
+    if row.low is not None and row.high is not None:
+        unit = "" if row.unit == "0-1" else f" {row.unit}"
+        words.append(f"{row.low:g} to {row.high:g}{unit}")
+    if row.default is not None:
+        words.append(f"else {_plain(row.default)}")
+    if row.required:
+        words.append("needed")
+    return f" ({'; '.join(words)})" if words else ""
+
+
+def _describe_rule(catalogue: Catalogue, rule: Rule) -> Iterator[str]:
+    yield f"\n{options.strong(rule.id)}: {rule.title}"
+    yield _wrap(f"{rule.purpose}; {_say_limits(rule.limits, rule.each)}; {rule.binding}", 2)
+    yield _wrap(f"{rule.hand}, {rule.minutes} minutes, {rule.place}", 2)
+    for scope in rule.scopes:
+        held = [*scope.flags, *scope.waters, *scope.uses, *scope.classes, *scope.schemes]
+        limits = f"; {_say_limits(scope.limits, ())}" if scope.limits else ""
+        yield _wrap(f"for {', '.join(held)}: {scope.binding}{limits}", 2)
+    for name in rule.sources:
+        source = catalogue.sources[name]
+        yield _wrap(f"– {source.title}: {MARK_WORDS[source.mark]}", 2)
+
+
+def _wrap(text: str, indent: int) -> str:
+    lead = " " * indent
+    return textwrap.fill(
+        text, options.terminal_width(), initial_indent=lead, subsequent_indent=lead + "  "
+    )

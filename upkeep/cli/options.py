@@ -1,0 +1,117 @@
+"""Options and habits shared by the commands: the day, the fleet, the form of the output."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from upkeep.errors import UpkeepError
+from upkeep.model import Fleet
+from upkeep.records import LoadedFleet, load_fleet
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+class _Day(click.ParamType[date]):
+    name = "date"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            if len(value) != 10:
+                raise ValueError(value)
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value} is not a day; write YYYY-MM-DD", param, ctx)
+
+
+DAY = _Day()
+
+
+def _ask_today() -> date:
+    return date.today()  # noqa: DTZ011 - a boat's day is the civil day where the user is
+
+
+today_option = click.option(
+    "--today", type=DAY, default=_ask_today, help="Count from this day instead of today."
+)
+vessel_option = click.option(
+    "--vessel", "vessels", multiple=True, help="Only this vessel; may be repeated."
+)
+fleet_argument = click.argument("fleet", default=".", type=click.Path(path_type=Path))
+fleet_option = click.option(
+    "--fleet", default=".", type=click.Path(path_type=Path), help="The fleet's folder."
+)
+to_option = click.option(
+    "--to", "to", required=True, type=click.Path(path_type=Path, file_okay=False),
+    help="Folder to write into.",
+)  # fmt: skip
+
+
+def format_option(*forms: str) -> Callable[[Command], Command]:
+    """Offer the forms a command can print in; the first is the default."""
+    return click.option(
+        "--format", "form", type=click.Choice(forms), default=forms[0], help="Form of the output."
+    )
+
+
+def open_fleet(folder: Path, vessels: Iterable[str] = ()) -> tuple[LoadedFleet, Fleet]:
+    """Load a fleet; its problems go to stderr. Raises UpkeepError when it cannot be used."""
+    loaded = load_fleet(folder, vessels)
+    for problem in loaded.problems:
+        click.echo(str(problem), err=True)
+    for vessel, file in sorted(loaded.stopped.items()):
+        click.echo(f"{vessel} is left out until {file} is mended", err=True)
+    if loaded.fleet is None:
+        raise UpkeepError("fleet.toml must be mended first")
+    return loaded, loaded.fleet
+
+
+def print_json(data: Any) -> None:
+    """Print one JSON value on stdout."""
+    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+def print_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
+    """Print rows for a spreadsheet; no cell can start a formula."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    for row in rows:
+        writer.writerow([_cell(value) for value in row])
+    click.echo(out.getvalue(), nl=False)
+
+
+def _cell(value: object) -> str:
+    text = "" if value is None else str(value)
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def terminal_width() -> int:
+    """Give the columns to fill: the terminal's, held to 60…120; 80 elsewhere."""
+    if not sys.stdout.isatty():
+        return 80
+    return min(120, max(60, shutil.get_terminal_size().columns))
+
+
+def strong(text: str) -> str:
+    """Set text bold on a terminal; elsewhere it stays plain (click strips the style)."""
+    return click.style(text, bold=True)
+
+
+def faint(text: str) -> str:
+    """Set text faint on a terminal."""
+    return click.style(text, dim=True)

@@ -1,0 +1,52 @@
+"""walkround publish: everything that changed, with an index page."""
+
+from __future__ import annotations
+
+import os
+import sys
+from datetime import date
+from pathlib import Path
+
+import click
+
+from upkeep.cli import options
+from upkeep.publish import Order, publish_fleet
+
+_FEW_VESSELS = 8  # below this, starting processes costs more than it saves
+
+
+@click.command()
+@options.fleet_argument
+@options.to_option
+@options.vessel_option
+@options.today_option
+@click.option("--no-pdf", is_flag=True, help="Leave the PDFs out.")
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes to use.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the PDFs.")
+@options.format_option("text", "json")
+def publish(
+    fleet: Path, to: Path, vessels: tuple[str, ...], today: date, no_pdf: bool,
+    jobs: int | None, paper: str | None, form: str,
+) -> None:  # fmt: skip
+    """Write everything."""
+    loaded, _ = options.open_fleet(fleet, vessels)
+    count = jobs or ((os.cpu_count() or 1) if len(loaded.vessels) >= _FEW_VESSELS else 1)
+    order = Order(to=to, today=today, pdf=not no_pdf, paper=paper)
+    reports = publish_fleet(loaded, order, count)
+    failed = {report.vessel: report.failed for report in reports if report.failed}
+    written = [name for report in reports for name in report.written]
+    for report in reports:
+        for note in report.notes:
+            click.echo(note, err=True)
+    for vessel, message in failed.items():
+        click.echo(f"{vessel}: {message}", err=True)
+    if form == "json":
+        stopped = sorted({*failed, *loaded.stopped})
+        options.print_json({"written": written, "vessels": len(reports), "stopped": stopped})
+    else:
+        for name in written:
+            click.echo(f"  {to / name}")
+        said = "nothing changed" if not written else f"{len(written)} files written"
+        click.echo(f"{len(reports)} vessels, {said}. Open {to / 'index.html'}")
+    if loaded.problems or failed:
+        sys.exit(1)

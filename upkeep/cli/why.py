@@ -1,0 +1,178 @@
+"""walkround why: one task's date, explained as a person would."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from pathlib import Path
+
+import click
+
+from upkeep.cli import options
+from upkeep.cli.rows import task_row
+from upkeep.dates import say_day
+from upkeep.due import find_tasks, forecast_hours, task_inputs
+from upkeep.errors import UnknownNameError, UpkeepError
+from upkeep.model import Completion, Fleet, Task, Vessel
+from upkeep.records import LoadedFleet
+from upkeep.schema import nearest
+
+MARK_WORDS: Mapping[str, str] = {
+    "SEEN": "the passage was read",
+    "SEEN-2": "as reported by others",
+    "MEMORY": "from memory, not read again",
+    "PRACTICE": "common practice, no source",
+}
+_BINDING_WORDS = {
+    "required": "Required where she is and for how she is used.",
+    "advised": "Advised, not required.",
+    "practice": "Common practice; change it as you wish.",
+}
+_PURPOSE_WORDS = {
+    "restore": "It puts wear back before it reaches its limit.",
+    "inspect": "It looks for the first signs of a failure.",
+    "prove": "It tests something that only matters in need.",
+    "renew": "It replaces a part at the end of its life.",
+}
+_HAND_WORDS = {
+    "owner": "You can do it yourself.",
+    "competent": "Have it done by a competent person.",
+    "licensed": "Only a licensed person may do it.",
+}
+
+
+@click.command()
+@click.argument("task")
+@options.fleet_option
+@options.today_option
+@options.format_option("text", "json")
+def why(task: str, fleet: Path, today: date, form: str) -> None:
+    """Explain a task."""
+    parts = task.split("/")
+    if len(parts) != 3:
+        raise UpkeepError(f"{task} is not a task; write vessel/component/rule")
+    loaded, settled = options.open_fleet(fleet, [parts[0]])
+    vessel, found = _find(loaded, settled, task, today)
+    inputs = task_inputs(vessel, settled, found, today)
+    history = _history(vessel, found)
+    if form == "json":
+        rows = [
+            {"on": done.on.isoformat(), "wear": done.wear, "counted": counted}
+            for done, counted in _judge(history, found, today)
+        ]
+        options.print_json({**task_row(found), "history": rows, "inputs": inputs})
+        return
+    for line in _explain(loaded, vessel, found, history, today):
+        click.echo(line)
+    for line in forecast_hours(vessel, settled, found, today):
+        click.echo(_wrap(line, 2))
+
+
+def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Vessel, Task]:
+    if not loaded.vessels:
+        raise UpkeepError(f"{name.split('/')[0]} has problems; walkround check names them")
+    vessel = loaded.vessels[0]
+    tasks = {task.id: task for task in find_tasks(vessel, fleet, today)}
+    if name not in tasks:
+        near = nearest(name, tuple(tasks))
+        hint = f"; did you mean {near}?" if near else "; walkround due lists them"
+        raise UnknownNameError(f"{vessel.name} has no task {name}{hint}")
+    return vessel, tasks[name]
+
+
+def _history(vessel: Vessel, task: Task) -> list[Completion]:
+    return [
+        done
+        for done in vessel.completions
+        if done.component == task.component.id and done.rule == task.rule.id
+    ]
+
+
+def _judge(
+    history: Iterable[Completion], task: Task, today: date
+) -> Iterator[tuple[Completion, bool]]:
+    for done in history:
+        yield done, task.component.installed <= done.on <= today
+
+
+def _explain(
+    loaded: LoadedFleet, vessel: Vessel, task: Task, history: list[Completion], today: date
+) -> Iterator[str]:
+    part = task.component
+    yield options.strong(f"{task.rule.title}: {part.title}, {vessel.name}")
+    yield _wrap(f"{part.location[:1].upper()}{part.location[1:]}" + (
+        f", marked “{part.marked}”." if part.marked else "."), 0)  # fmt: skip
+    yield ""
+    yield _wrap(_say_when(task, today), 0)
+    yield _wrap(_PURPOSE_WORDS[task.rule.purpose], 0)
+    yield from _say_reasons(task)
+    yield from _say_history(history, task, today)
+    yield ""
+    hand = _HAND_WORDS[task.rule.hand]
+    yield _wrap(f"{hand} It takes about {task.rule.minutes} minutes.", 0)
+    yield _wrap(_BINDING_WORDS[task.binding], 0)
+    yield "\nWho says so"
+    for name in task.sources:
+        source = loaded.catalogue.sources[name]
+        title = ", ".join(filter(None, (source.title, source.section, source.edition)))
+        words = MARK_WORDS[source.mark]
+        said = f"{title}: {words}" if words.lower() not in title.lower() else title
+        yield _wrap(f"– {said}{f'; {source.range}' if source.range else ''}.", 2)
+    if task.then:
+        days = [say_day(day) for day in task.then]
+        yield ""
+        yield _wrap(f"After that, each time done on its day: {', '.join(days)}.", 0)
+
+
+def _say_when(task: Task, today: date) -> str:
+    if task.standing == "unknown":
+        return (
+            "No date can be told: only the maker's own book gives this limit. Copy it into a "
+            "[[limit]] of her record."
+        )
+    if task.due is None or task.opens is None:
+        return "No clock gives a date for it now; see each below."
+    day = say_day(task.due)
+    if task.standing == "late":
+        late = (today - task.due).days
+        return f"It was due on {day} and is {late} {'day' if late == 1 else 'days'} late."
+    if task.standing == "now":
+        return f"Do it now: it is open since {say_day(task.opens)} and due by {day}."
+    return f"Due by {day}. It can be done from {say_day(task.opens)}."
+
+
+def _say_reasons(task: Task) -> Iterator[str]:
+    if not task.reasons:
+        return
+    yield "\nWhy then"
+    deciding = True
+    for reason in task.reasons:
+        day = say_day(reason.allows) if reason.allows else "no date"
+        sets = deciding and reason.allows is not None and reason.clock != "place"
+        mark = " (this sets the date)" if sets else ""
+        deciding = deciding and not sets
+        yield _wrap(f"– {day}{mark}: {reason.text}.", 2)
+
+
+def _say_history(history: list[Completion], task: Task, today: date) -> Iterator[str]:
+    yield "\nWhat was done"
+    if not history:
+        yield "  Nothing is recorded."
+    for done, counted in _judge(history, task, today):
+        found = "" if done.wear is None else f", found {_say_wear(task, done.wear)}"
+        yield _wrap(f"– {say_day(done.on)}{found}{'' if counted else ' (not counted)'}.", 2)
+
+
+def _say_wear(task: Task, wear: float) -> str:
+    near = min(task.rule.findings, key=lambda f: abs(f.wear - wear), default=None)
+    share = f"{wear * 100:.0f} % of the way to its limit"
+    return f"{share} (about: {near.words})" if near else share
+
+
+def _wrap(text: str, indent: int) -> str:
+    width = options.terminal_width()
+    lead = " " * indent
+    follow = lead + ("  " if text.startswith("– ") else "")
+    return textwrap.fill(text, width, initial_indent=lead, subsequent_indent=follow)
+
