@@ -42,6 +42,8 @@ class MonthDay:
 
     def in_year(self, year: int) -> date:
         """Give this day in one year."""
+        if self.day <= 28:
+            return date(year, self.month, self.day)
         return date(year, self.month, min(self.day, _month_length(year, self.month)))
 
     def __str__(self) -> str:

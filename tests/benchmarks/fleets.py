@@ -36,6 +36,8 @@ FIT_OUT = [
 NEEDS = 'title = "Cabin climate"\nneeds = { supply = "any bank", main = "any protection", sea = "seacock" }\n'
 BIND = {"supply": "bank", "main": "bank-fuse", "sea": "seacock"}
 SMALL = [
+    ("panel", "climate-panel", 'location = "saloon, by the steps"'),
+    ("outlet", "overboard-outlet", 'location = "topsides, port"'),
     ("seacock", "seacock", 'location = "galley, under the sink"'),
     ("bank", "lithium-bank", 'location = "under the seat"\ncapacity_ah = 300'),
     ("bank-fuse", "fuse", 'location = "on the bank"\nrating_a = 125'),
@@ -87,7 +89,8 @@ def _day(index: int) -> str:
 
 
 def _component(name: str, kind: str, text: str) -> str:
-    return f'\n[[component]]\nid = "{name}"\nkind = "{kind}"\n{text}\n'
+    made = f'maker = "Holm & Daughters"\nmodel = "{kind.upper()[:6]}-{len(text)}"\n'
+    return f'\n[[component]]\nid = "{name}"\nkind = "{kind}"\n{made}{text}\n'
 
 
 def _vessel(index: int, *, large: bool) -> str:

@@ -6,10 +6,11 @@ A season gives the usual winters; recorded spells win day by day. Rules: docs/da
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from operator import itemgetter
 
 from upkeep.model import Period, Season
 
@@ -34,6 +35,15 @@ class BoatDays:
     winters: tuple[Winter, ...]
     ashore: tuple[Interval, ...]
     firsts: tuple[int, ...]  # of ashore, for bisection
+    lay_ups: tuple[tuple[date, date | None], ...]
+    launches: tuple[tuple[date, date | None], ...]
+
+    def season_days(self, lay_up: bool, today: date) -> Iterator[tuple[date, date | None]]:
+        """Give each lay-up or launch, and the day its cycle lapses undone, from about today."""
+        days = self.lay_ups if lay_up else self.launches
+        # The one before the last that began by today may still be open; earlier ones lapsed.
+        start = max(0, bisect_right(days, today, key=itemgetter(0)) - 1)
+        return iter(days[start:])
 
     def spell_ashore(self, day: date) -> Interval | None:
         """Find the spell ashore that holds a day; None when she is afloat."""
@@ -82,15 +92,29 @@ def build_boat_days(
     ones count for place and growth only. Days recorded afloat are taken out again.
     """
     usual = _usual_winters(season, first_year, last_year)
+    if not ashore and not afloat:
+        return _arrange([[winter] for winter in usual], usual)
     spells = sorted((p.first.toordinal(), p.end.toordinal() if p.end else FOREVER) for p in ashore)
     winters, short = _replace_winters(usual, spells)
     taken = [(p.first.toordinal(), p.end.toordinal() if p.end else FOREVER) for p in afloat]
     pieces = [_subtract(winter, taken) for winter in winters]
-    ashore_days = _merge([piece for group in pieces for piece in group] + short)
+    return _arrange(pieces, _merge([piece for group in pieces for piece in group] + short))
+
+
+def _arrange(pieces: Sequence[Sequence[Interval]], ashore_days: Sequence[Interval]) -> BoatDays:
+    found = tuple(_winter(group) for group in pieces if group)
+    after = [winter.lay_up for winter in found[1:]]
+    launches = [
+        (winter.launch, lapse)
+        for winter, lapse in zip(found, [*after, None], strict=False)
+        if winter.launch is not None
+    ]
     return BoatDays(
-        winters=tuple(_winter(group) for group in pieces if group),
+        winters=found,
         ashore=tuple(ashore_days),
         firsts=tuple(first for first, _ in ashore_days),
+        lay_ups=tuple((winter.lay_up, winter.launch) for winter in found),
+        launches=tuple(launches),
     )
 
 

@@ -10,7 +10,13 @@ from datetime import date
 from functools import lru_cache
 
 from upkeep.clocks.boat_days import FOREVER, Interval
-from upkeep.clocks.rates import HORIZON_DAYS, RateClock, build_clock
+from upkeep.clocks.rates import (
+    HORIZON_DAYS,
+    PausedClock,
+    RateClock,
+    build_clock,
+    pause_clock,
+)
 from upkeep.errors import QuantityError
 from upkeep.model import Period, Water
 from upkeep.physics.fouling import CLASS_FACTORS, estimate_fouling_rate
@@ -36,67 +42,36 @@ def monthly_rates(monthly_water_c: tuple[float, ...], factor: float) -> tuple[fl
     )
 
 
-@lru_cache(maxsize=512)
-def build_fouling_clock(
-    waters: tuple[tuple[int, tuple[float, ...]], ...],
-    ashore: tuple[Interval, ...],
-    first: int,
-    end: int,
-) -> RateClock:
-    """Build the fouling clock of one boat over a range of days (ordinals).
+@lru_cache(maxsize=256)
+def build_growth_clock(waters: tuple[tuple[int, tuple[float, ...]], ...]) -> RateClock:
+    """Build the clock of growth on a hull that never leaves the water, 1890 to 2220.
 
     waters: (first day, monthly rates) of each water she lay in, rising; the first also holds
-    before its day. ashore: disjoint rising intervals, when nothing grows.
+    before its day. Boats of one water share it.
     """
-    edges = {day for interval in ashore for day in interval if first < day < end}
-    edges.update(day for day, _ in waters if first < day < end)
-    edges.update(_month_starts(first, end))
-    return build_clock(_spells(sorted(edges), waters, ashore), end)
+    edges = {date(year, month, 1).toordinal() for year in _YEARS for month in range(1, 13)}
+    edges.update(day for day, _ in waters if _FIRST < day < _END)
+    return build_clock(_spells(sorted(edges), waters), _END)
 
 
-@lru_cache(maxsize=512)
-def build_afloat_clock(ashore: tuple[Interval, ...], first: int, end: int) -> RateClock:
-    """Build the clock that counts days afloat over a range of days (ordinals)."""
-    spells = [(first, 1.0)]
-    for out, back in ashore:
-        if back <= first or out >= end:
-            continue
-        if out <= first:
-            spells = [(first, 0.0)]
-        else:
-            spells.append((out, 0.0))
-        if back < min(end, FOREVER):
-            spells.append((back, 1.0))
-    return build_clock(spells, end)
+@lru_cache(maxsize=1)
+def build_day_clock() -> RateClock:
+    """Build the clock that counts every day once, 1890 to 2220."""
+    return build_clock([(_FIRST, 1.0)], _END)
 
 
-def _month_starts(first: int, end: int) -> Iterator[int]:
-    yield first
-    day = date.fromordinal(first)
-    year, month = day.year, day.month
-    while True:
-        year, month = (year, month + 1) if month < 12 else (year + 1, 1)
-        start = date(year, month, 1).toordinal() if year <= 9999 else FOREVER
-        if start >= end:
-            return
-        yield start
+_YEARS = range(1890, 2220)  # past every day a record may hold, by more than the horizon
+_FIRST, _END = date(1890, 1, 1).toordinal(), date(2220, 1, 1).toordinal()
 
 
 def _spells(
-    edges: Sequence[int],
-    waters: Sequence[tuple[int, tuple[float, ...]]],
-    ashore: Sequence[Interval],
+    edges: Sequence[int], waters: Sequence[tuple[int, tuple[float, ...]]]
 ) -> Iterator[tuple[int, float]]:
-    spells = iter([*ashore, (FOREVER, FOREVER)])
-    out, back = next(spells)
     water = 0
     for day in edges:
-        while day >= back:
-            out, back = next(spells)
         while water + 1 < len(waters) and waters[water + 1][0] <= day:
             water += 1
-        month = date.fromordinal(day).month
-        yield day, 0.0 if day >= out else waters[water][1][month - 1]
+        yield day, waters[water][1][date.fromordinal(day).month - 1]
 
 
 def count_fouling(
@@ -142,13 +117,16 @@ def _clock(
     monthly_water_c: Sequence[float],
     class_factor: float,
     immersed: Sequence[Period] | None,
-) -> RateClock:
+) -> PausedClock:
     months = check_series(
         "monthly_water_c", monthly_water_c, LOWEST_WATER_C, HIGHEST_WATER_C, length=12
     )
     rates = monthly_rates(months, check_above("class_factor", class_factor))
+    first = start.toordinal()
+    if not _FIRST <= first < end <= _END:
+        raise QuantityError("start", f"{start} is not between 1890 and 2209")
     dry = () if immersed is None else tuple(_between(immersed))
-    return build_fouling_clock(((0, rates),), dry, start.toordinal(), min(end, FOREVER))
+    return pause_clock(build_growth_clock(((0, rates),)), dry, first, end)
 
 
 def _between(immersed: Sequence[Period]) -> Iterator[Interval]:

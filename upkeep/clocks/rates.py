@@ -64,6 +64,66 @@ class RateClock:
         return self.last_day_within(total, min(anchor + HORIZON_DAYS, self.end - 1))
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PausedClock:
+    """A clock that stands still in given spells, such as the days ashore.
+
+    base: what it counts while it runs. runs: (first day, day after the last) of each spell
+    in which it runs, as rising ordinals. sums: the count before each. end: last known day + 1.
+    """
+
+    base: RateClock
+    runs: Sequence[tuple[int, int]]
+    sums: Sequence[float]
+    end: int
+
+    def count_before(self, day: int) -> float:
+        """Count up to and without a day."""
+        spell = bisect_right(self.runs, (day, day)) - 1
+        if spell < 0:
+            return 0.0
+        first, end = self.runs[spell]
+        base = self.base
+        return self.sums[spell] + base.count_before(min(day, end)) - base.count_before(first)
+
+    def count_between(self, anchor: int, day: int) -> float:
+        """Count the days after the anchor up to and with a day."""
+        return self.count_before(day + 1) - self.count_before(anchor + 1)
+
+    def last_day_within(self, total: float, horizon: int) -> int | None:
+        """Find the last day with the count up to and with it at most total; None past horizon."""
+        spell = bisect_right(self.sums, total) - 1
+        if spell < 0:
+            return self.runs[0][0] - 1 if self.runs and self.runs[0][0] - 1 <= horizon else None
+        first, end = self.runs[spell]
+        start = self.base.count_before(first)
+        day = self.base.last_day_within(start + total - self.sums[spell], min(horizon, end - 1))
+        if day is None and spell + 1 < len(self.runs) and self.runs[spell + 1][0] - 1 <= horizon:
+            return self.runs[spell + 1][0] - 1  # met to the last digit on the day she came out
+        return day
+
+    def find_due(self, anchor: int, limit: float) -> int | None:
+        """Find the due day after an anchor; None past the horizon or the known days."""
+        total = self.count_before(anchor + 1) + limit + SLACK * max(1.0, limit)
+        return self.last_day_within(total, min(anchor + HORIZON_DAYS, self.end - 1))
+
+
+def pause_clock(
+    base: RateClock, paused: Sequence[tuple[int, int]], first: int, end: int
+) -> PausedClock:
+    """Let a clock stand still in disjoint rising spells; known from first to before end."""
+    runs: list[tuple[int, int]] = []
+    sums: list[float] = []
+    total, at = 0.0, first
+    for out, back in (*paused, (end, end)):
+        if min(out, end) > at:
+            runs.append((at, min(out, end)))
+            sums.append(total)
+            total += base.count_before(min(out, end)) - base.count_before(at)
+        at = max(at, back)
+    return PausedClock(base=base, runs=tuple(runs), sums=tuple(sums), end=end)
+
+
 def build_clock(spells: Iterable[tuple[int, float]], end: int) -> RateClock:
     """Build a clock from (first day, rate), rising and without gaps, up to end."""
     starts: list[int] = []

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from upkeep.clocks.rates import HORIZON_DAYS, SLACK, RateClock
+from upkeep.clocks.rates import HORIZON_DAYS, SLACK, PausedClock
 from upkeep.physics.run_hours import estimate_rate_from_slopes, pool_rate
 
 SLOPES_FROM = 4
@@ -27,10 +27,15 @@ class HourMeter:
     stated_h_per_day: what the owner says she runs; None when not said.
     """
 
-    afloat: RateClock
+    afloat: PausedClock
     points: tuple[tuple[float, float], ...]
     rate_h_per_day: float | None
     stated_h_per_day: float | None
+
+    @property
+    def end(self) -> int:
+        """Give the day (ordinal) before which the meter can tell."""
+        return self.afloat.end
 
     def hours_on(self, day: int) -> float:
         """Read the meter at the end of a day (ordinal); 0 stands for the first point if none."""
@@ -97,7 +102,7 @@ def estimate_rate(
 
 
 def build_meter(
-    *, afloat: RateClock, readings: Sequence[tuple[date, float]], stated_h_per_day: float | None
+    *, afloat: PausedClock, readings: Sequence[tuple[date, float]], stated_h_per_day: float | None
 ) -> HourMeter:
     """Build the meter of one engine from dated readings and the stated use."""
     points: list[tuple[float, float]] = []

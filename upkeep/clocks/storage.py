@@ -8,11 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from upkeep.clocks.boat_days import Winter
 from upkeep.graph import Parasitic
 from upkeep.model import Component, Left, Water
-from upkeep.physics.storage import CHEMISTRIES, Chemistry, find_floor_day
+from upkeep.physics.storage import (
+    CHEMISTRIES,
+    Chemistry,
+    find_month_losses,
+    walk_to_floor,
+)
 
 READING_REACH_DAYS = 14  # a charge read so long before still counts (common practice, no source)
 
@@ -92,18 +98,19 @@ def settle_state(
     return BankState(known_on=max(on, start), charge=charge, measured=True, parasitic_a=draw)
 
 
-def find_charge_due(*, bank: Component, state: BankState, floor: float, water: Water) -> date | None:
+def find_charge_due(
+    *, bank: Component, state: BankState, floor: float, water: Water
+) -> date | None:
     """Find the last day the charge is not below the floor; None when it never falls there."""
-    chemistry = find_chemistry(bank)
     capacity = bank.values["capacity_ah"]
     assert isinstance(capacity, int | float)
-    return find_floor_day(
-        capacity_ah=capacity,
-        soc_start=state.charge,
-        soc_floor=floor,
-        monthly_battery_c=water.monthly_air_c or water.monthly_c,
-        self_discharge_pct_per_30d=chemistry.self_discharge_pct_per_30d,
-        reference_c=chemistry.reference_c,
-        parasitic_a=state.parasitic_a,
-        start=state.known_on,
+    losses = _month_losses(water.monthly_air_c or water.monthly_c, find_chemistry(bank))
+    drain = 24 * state.parasitic_a / capacity
+    return walk_to_floor(state.charge, floor, losses, drain, state.known_on)
+
+
+@lru_cache(maxsize=1024)
+def _month_losses(monthly_c: tuple[float, ...], chemistry: Chemistry) -> list[float]:
+    return find_month_losses(
+        monthly_c, chemistry.self_discharge_pct_per_30d, chemistry.reference_c
     )

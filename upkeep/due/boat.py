@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 from upkeep.clocks.boat_days import BoatDays, build_boat_days, count_afloat_days
 from upkeep.clocks.fouling import (
-    build_afloat_clock,
-    build_fouling_clock,
+    build_day_clock,
+    build_growth_clock,
     find_class_factor,
     monthly_rates,
 )
-from upkeep.clocks.rates import HORIZON_DAYS, RateClock
+from upkeep.clocks.rates import HORIZON_DAYS, PausedClock, RateClock, pause_clock
 from upkeep.clocks.run_hours import HourMeter, build_meter
 from upkeep.clocks.storage import StorageSpell, list_storage_spells
 from upkeep.dates import Stamp
@@ -19,7 +20,8 @@ from upkeep.graph import Circuits, Parasitic, build_circuits, sum_parasitic
 from upkeep.model import Component, Fleet, Vessel, Water
 from upkeep.terms import Standing, standing_of
 
-_SPAN_YEARS = 22  # enough for three forecasts of most tasks; longer ones widen it
+LAST_YEAR = 2219  # records end with 2200
+_SPAN_YEARS = 10  # enough for most tasks and their forecasts; a later day widens it
 
 
 class Boat:
@@ -36,9 +38,11 @@ class Boat:
             if installed <= completion.on <= today:
                 key = (completion.component, completion.rule)
                 self.done.setdefault(key, []).append(completion.on)
-        self._clocks: dict[str, RateClock] = {}
+        self._clocks: dict[str, PausedClock] = {}
         self._meters: dict[str, HourMeter] = {}
         self._parasitic: dict[str, Parasitic] = {}
+        self._isolated_on: dict[str, list[date]] = {}
+        self._readings: dict[tuple[str, str], list[tuple[date, float]]] | None = None
         self._circuits: Circuits | None = None
         self._spells: list[StorageSpell] | None = None
         self.days = self._build_days()
@@ -57,19 +61,34 @@ class Boat:
             vessel.season, vessel.ashore, vessel.afloat, self.first_year, self.last_year
         )
 
-    def reach(self, anchor: date) -> None:
-        """Widen the range of years until an anchor's whole horizon lies inside it."""
-        needed = anchor.year + HORIZON_DAYS // 365 + 2
-        if needed > self.last_year:
-            self.last_year = needed + _SPAN_YEARS
+    def reach(self, day: date) -> None:
+        """Widen the range of years until a day and the winters after it lie inside."""
+        if day.year + 2 > self.last_year:
+            self.last_year = day.year + 2 + _SPAN_YEARS
             self.days = self._build_days()
-            self._clocks.clear()
-            self._meters.clear()
             self._spells = None
 
     def _range(self) -> tuple[int, int]:
-        first = min(self.first_year, 9990)
-        return date(first, 1, 1).toordinal(), date(min(self.last_year, 9998), 12, 31).toordinal()
+        first, last = max(self.first_year, 1890), min(self.last_year, LAST_YEAR)
+        return date(first, 1, 1).toordinal(), date(last, 12, 31).toordinal()
+
+    def count_due(self, find: Callable[[], PausedClock | HourMeter], anchor: date, limit: float,
+                  ) -> date | None:  # fmt: skip
+        """Find the due day of a counting clock, widening its range while none is found."""
+        at = anchor.toordinal()
+        self.reach(anchor)
+        while True:
+            clock = find()
+            due = clock.find_due(at, limit) if clock.end > at else None
+            if due is not None:
+                return date.fromordinal(due)
+            if clock.end > at + HORIZON_DAYS or self.last_year >= LAST_YEAR:
+                return None
+            self.last_year = max(self.last_year, anchor.year) + HORIZON_DAYS // 365 + 1
+            self.days = self._build_days()
+            self._spells = None
+            self._clocks.clear()
+            self._meters.clear()
 
     @property
     def standing(self) -> Standing:
@@ -84,21 +103,24 @@ class Boat:
                 name = water
         return self.fleet.waters[name]
 
-    def afloat_clock(self) -> RateClock:
+    def afloat_clock(self) -> PausedClock:
         """Count days afloat."""
         if "afloat" not in self._clocks:
-            self._clocks["afloat"] = build_afloat_clock(self.days.ashore, *self._range())
+            self._clocks["afloat"] = self._pause(build_day_clock())
         return self._clocks["afloat"]
 
-    def fouling_clock(self) -> RateClock:
+    def fouling_clock(self) -> PausedClock:
         """Count days afloat as days in water of 20 °C."""
         if "fouling" not in self._clocks:
-            first, end = self._range()
-            moves = [(self.vessel.water, first)]
+            moves = [(self.vessel.water, 0)]
             moves += [(water, day.toordinal()) for water, day in self.vessel.berths]
             waters = tuple((day, self._rates(name)) for name, day in moves)
-            self._clocks["fouling"] = build_fouling_clock(waters, self.days.ashore, first, end)
+            self._clocks["fouling"] = self._pause(build_growth_clock(waters))
         return self._clocks["fouling"]
+
+    def _pause(self, base: RateClock) -> PausedClock:
+        first, end = self._range()
+        return pause_clock(base, self.days.ashore, first, end)
 
     def _rates(self, water: str) -> tuple[float, ...]:
         found = self.fleet.waters[water]
@@ -146,30 +168,35 @@ class Boat:
         self, component: Component, name: str, *, since: date | None = None
     ) -> list[tuple[date, float]]:
         """List the readings of one name, rising by day, none after today."""
-        return [
-            (reading.on, reading.value)
-            for reading in self.vessel.readings
-            if reading.component == component.id
-            and reading.name == name
-            and reading.on <= self.today
-            and (since is None or reading.on >= since)
-        ]
+        if self._readings is None:
+            self._readings = {}
+            for reading in self.vessel.readings:
+                if reading.on <= self.today:
+                    key = (reading.component, reading.name)
+                    self._readings.setdefault(key, []).append((reading.on, reading.value))
+        found = self._readings.get((component.id, name), [])
+        return found if since is None else [row for row in found if row[0] >= since]
 
-    def is_isolated(self, bank: Component, spell: StorageSpell, today: date) -> bool:
+    def is_isolated(self, bank: Component, spell: StorageSpell) -> bool:
         """Tell whether isolation is recorded in a spell, for the bank or what cuts it off."""
-        if spell.isolated:
-            return True
-        near = {bank.id}
-        for _, supply in self.circuits().fed.get(bank.id, ()):
-            near.update(device.id for device in self.circuits().isolators(supply))
-        for name in near:
-            for rule in self.vessel.components[name].kind.rules:
-                if rule.isolates and any(
-                    spell.first <= on <= today and (spell.end is None or on < spell.end)
-                    for on in self.done.get((name, rule.id), ())
-                ):
-                    return True
-        return False
+        return spell.isolated or any(
+            spell.first <= on <= self.today and (spell.end is None or on < spell.end)
+            for on in self._isolations(bank)
+        )
+
+    def _isolations(self, bank: Component) -> list[date]:
+        if bank.id not in self._isolated_on:
+            near = {bank.id}
+            for _, supply in self.circuits().fed.get(bank.id, ()):
+                near.update(device.id for device in self.circuits().isolators(supply))
+            self._isolated_on[bank.id] = [
+                on
+                for name in near
+                for rule in self.vessel.components[name].kind.rules
+                if rule.isolates
+                for on in self.done.get((name, rule.id), ())
+            ]
+        return self._isolated_on[bank.id]
 
 
 def hour_reading(component: Component) -> str:

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from upkeep.clocks.boat_days import Winter
 from upkeep.clocks.storage import BankState, StorageSpell, find_charge_due, settle_state
 from upkeep.dates import Stamp, add_months, find_last_valid_day
 from upkeep.due.boat import Boat
 from upkeep.errors import QuantityError
 from upkeep.model import (
-    LAUNCH_LIMITS,
     LAY_UP_LIMITS,
     SEASON_LIMITS,
     Component,
-    Expiry,
     Limits,
     LimitValue,
     Rule,
@@ -29,7 +26,8 @@ STALE_DAYS = 60  # a stamp that ends so soon after a renewal is the old part's
 NO_RECORD_DAYS = 30  # grace after hand-over for a renewal nobody recorded
 BEFORE_WINDOW_DAYS, AFTER_WINDOW_DAYS = 30, 7
 SHORTEST_WINDOW_DAYS, LONGEST_WINDOW_DAYS = 3, 60  # all: common practice, no source
-_PER_DAY = {"days": 1, "weeks": 7}
+
+Found = tuple[date | None, date | None, str]  # what a clock allows, its season day, a note
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -112,15 +110,30 @@ def find_cycle(subject: Subject, limits: Limits, last: date | None, today: date)
     """Work out the cycle after the last completion (None: none is recorded)."""
     if "charge_to" in limits:
         return _storage_cycle(subject, limits, last, today)
-    boat = subject.boat
     anchor = last or _first_anchor(subject)
-    boat.reach(anchor)
+    subject.boat.reach(anchor)
     allowances = [
         _allow(subject, key, value, anchor, last, today) for key, value in limits.items()
     ]
     if last is None and subject.rule.purpose == "renew":
-        allowances = _spare_unrecorded(boat, allowances)
+        allowances = _spare_unrecorded(subject.boat, allowances)
     return _settle(subject, tuple(allowances), anchor, last is not None)
+
+
+def find_next_due(subject: Subject, limits: Limits, last: date, today: date) -> date | None:
+    """Find the due day alone of the cycle after a completion: what forecasts need."""
+    if "charge_to" in limits:
+        return _storage_cycle(subject, limits, last, today).due
+    subject.boat.reach(last)
+    due, clock = None, ""
+    for key, value in limits.items():
+        day = _CLOCKS[key](subject, key, value, last, last, today)[0]
+        if day is not None and (due is None or (day, key) < (due, clock)):
+            due, clock = day, key
+    if due is None or subject.rule.place == "any":
+        return due
+    move = _move_to_place(subject, due, clock, last)
+    return move.to if move else due
 
 
 def _first_anchor(subject: Subject) -> date:
@@ -155,103 +168,119 @@ def _spare_unrecorded(boat: Boat, found: list[Allowance]) -> list[Allowance]:
 def _allow(
     subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
 ) -> Allowance:
-    if isinstance(value, Expiry):
-        return _allow_expiry(subject, value, anchor, last)
-    if key in SEASON_LIMITS:
-        return _allow_season(subject, key, value, anchor, last, today)
-    allows: date | None = None
-    note = ""
-    if isinstance(value, int | float):
+    allows, season_day, note = _CLOCKS[key](subject, key, value, anchor, last, today)
+    return Allowance(
+        clock=key, limit=value, anchor=anchor, allows=allows, season_day=season_day, note=note
+    )
+
+
+def _allow_calendar(
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    try:
         if key == "months":
-            allows = _months_later(anchor, int(value))
-        elif key in _PER_DAY:
-            allows = _later(anchor, int(value) * _PER_DAY[key])
-        elif key in _COUNTED:
-            allows = _count(subject, key, value, anchor)
-            if key == "run_hours" and subject.boat.meter(subject.component).rate_h_per_day is None:
-                note = "no rate"
-    return Allowance(clock=key, limit=value, anchor=anchor, allows=allows, note=note)
+            return add_months(anchor, value), None, ""
+        return anchor + timedelta(days=value if key == "days" else 7 * value), None, ""
+    except (QuantityError, OverflowError):
+        return _NOTHING  # past year 9999: this clock alone gives no date
 
 
-_COUNTED = ("afloat_days", "fouling_days", "run_hours")
+def _allow_hours(
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    boat, component = subject.boat, subject.component
+    due = boat.count_due(lambda: boat.meter(component), anchor, value)
+    note = "no rate" if boat.meter(component).rate_h_per_day is None else ""
+    return due, None, note
 
 
-def _count(subject: Subject, key: str, limit: float, anchor: date) -> date | None:
-    boat, at = subject.boat, anchor.toordinal()
-    if key == "run_hours":
-        due = boat.meter(subject.component).find_due(at, limit)
-    elif key == "afloat_days":
-        due = boat.afloat_clock().find_due(at, limit)
-    else:
-        due = boat.fouling_clock().find_due(at, limit)
-        if due is not None:
-            due = max(due, at + subject.rule.least_days)
-    return None if due is None else date.fromordinal(due)
+def _allow_afloat(
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    boat = subject.boat
+    return boat.count_due(boat.afloat_clock, anchor, value), None, ""
+
+
+def _allow_fouling(
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    due = subject.boat.count_due(subject.boat.fouling_clock, anchor, value)
+    if due is None:
+        return _NOTHING
+    return max(due, anchor + timedelta(days=subject.rule.least_days)), None, ""
+
+
+def _allow_nothing(
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    return _NOTHING
 
 
 def _allow_expiry(
-    subject: Subject, limit: Expiry, anchor: date, last: date | None
-) -> Allowance:
-    component = subject.component
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    component, limit = subject.component, value
     stamp = component.values.get(limit.field)
     handed_over = subject.boat.vessel.handed_over or component.installed
     fallback = max(component.installed, handed_over, last or component.installed)
     if not isinstance(stamp, Stamp):
-        return Allowance(
-            clock="expiry", limit=limit, anchor=anchor, allows=fallback, note="missing"
-        )
+        return fallback, None, "missing"
     life = limit.life_months
     if limit.life_field:
-        value = component.values.get(limit.life_field)
-        if not isinstance(value, int | float):
-            return Allowance(
-                clock="expiry", limit=limit, anchor=anchor, allows=fallback, note="missing life"
-            )
-        life = int(value)
+        recorded = component.values.get(limit.life_field)
+        if not isinstance(recorded, int | float):
+            return fallback, None, "missing life"
+        life = int(recorded)
     allows = find_last_valid_day(stamp, life)
     renewed = last if subject.rule.purpose == "renew" else None
     if renewed is not None and allows <= renewed + timedelta(days=STALE_DAYS):
-        return Allowance(clock="expiry", limit=limit, anchor=anchor, allows=fallback, note="stale")
-    return Allowance(clock="expiry", limit=limit, anchor=anchor, allows=allows)
+        return fallback, None, "stale"
+    return allows, None, ""
 
 
 def _allow_season(
-    subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
-) -> Allowance:
-    assert isinstance(value, int | float)
-    window = _season_window(subject.rule, key)
-    for day, lapse in _season_cycles(subject.boat.days.winters, key):
-        due = _later(day, -int(value) if key.startswith("before") else int(value))
-        if due is None or (lapse is not None and lapse <= today):
+    subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
+) -> Found:
+    before = key in _BEFORE
+    reach = (_season_window(subject.rule, key) + (value if before else 0))
+    for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
+        due = day - timedelta(days=value) if before else day + timedelta(days=value)
+        if lapse is not None and lapse <= today:
             continue
-        if last is not None and _opening(key, day, int(value), window) <= last:
+        if due <= anchor if last is None else day - timedelta(days=reach) <= last:
             continue
-        if last is None and due <= anchor:
-            continue
-        return Allowance(clock=key, limit=value, anchor=anchor, allows=due, season_day=day)
-    return Allowance(clock=key, limit=value, anchor=anchor, allows=None)
+        return due, day, ""
+    return _NOTHING
 
 
-def _season_cycles(
-    winters: tuple[Winter, ...], key: str
-) -> Iterator[tuple[date, date | None]]:
-    """Give each lay-up or launch, and the day its cycle lapses undone."""
-    for index, winter in enumerate(winters):
-        if key in LAY_UP_LIMITS:
-            yield winter.lay_up, winter.launch
-        elif winter.launch is not None and key in LAUNCH_LIMITS:
-            after = winters[index + 1].lay_up if index + 1 < len(winters) else None
-            yield winter.launch, after
+_BEFORE = ("before_lay_up_days", "before_launch_days")
+_NOTHING: Found = (None, None, "")
+_CLOCKS: Mapping[str, Callable[..., Found]] = {
+    "days": _allow_calendar,
+    "weeks": _allow_calendar,
+    "months": _allow_calendar,
+    "run_hours": _allow_hours,
+    "afloat_days": _allow_afloat,
+    "fouling_days": _allow_fouling,
+    "before_lay_up_days": _allow_season,
+    "after_lay_up_days": _allow_season,
+    "before_launch_days": _allow_season,
+    "after_launch_days": _allow_season,
+    "charge_to": _allow_nothing,  # runs in storage only, see _storage_cycle
+    "anode_used": _allow_nothing,  # readings give these two a date
+    "reading": _allow_nothing,
+    "expiry": _allow_expiry,
+}
 
 
 def _season_window(rule: Rule, key: str) -> int:
     if rule.window_days is not None:
         return rule.window_days
-    return BEFORE_WINDOW_DAYS if key.startswith("before") else AFTER_WINDOW_DAYS
+    return BEFORE_WINDOW_DAYS if key in _BEFORE else AFTER_WINDOW_DAYS
 
 
 def _opening(key: str, day: date, limit: int, window: int) -> date:
-    return day - timedelta(days=window + (limit if key.startswith("before") else 0))
+    return day - timedelta(days=window + (limit if key in _BEFORE else 0))
 
 
 def _storage_cycle(subject: Subject, limits: Limits, last: date | None, today: date) -> Cycle:
@@ -299,7 +328,7 @@ def _allow_storage(
             end=spell.end,
             today=boat.today,
             parasitic=boat.parasitic(bank),
-            isolated=boat.is_isolated(bank, spell, boat.today),
+            isolated=boat.is_isolated(bank, spell),
         )
         assert isinstance(value, int | float)
         allows = find_charge_due(
@@ -319,17 +348,21 @@ def _settle(
     spell: StorageSpell | None = None,
 ) -> Cycle:
     dated = [a for a in allowances if a.allows is not None]
-    cycle = Cycle(anchor=anchor, done=done, due=None, opens=None, allowances=allowances,
-                  move=None, spell=spell)  # fmt: skip
     if not dated:
-        return cycle
-    first = min(dated, key=lambda a: (a.allows, a.clock))
-    assert first.allows is not None
-    move = _move_to_place(subject, first, anchor)
-    due = move.to if move else first.allows
-    moved = move is not None and move.to != first.allows
+        return Cycle(anchor=anchor, done=done, due=None, opens=None, allowances=allowances,
+                     move=None, spell=spell)  # fmt: skip
+    first = min(dated, key=lambda a: (a.allows, a.clock)) if len(dated) > 1 else dated[0]
+    due = first.allows
+    assert due is not None
+    move = None
+    if subject.rule.place != "any":
+        move = _move_to_place(subject, due, first.clock, anchor)
+    moved = move is not None and move.to != due
+    if move is not None:
+        due = move.to
     opens = _find_opening(subject.rule, first, anchor, due, moved, spell is not None)
-    return replace(cycle, due=due, opens=opens, move=move)
+    return Cycle(anchor=anchor, done=done, due=due, opens=opens, allowances=allowances,
+                 move=move, spell=spell)  # fmt: skip
 
 
 def _find_opening(
@@ -337,7 +370,7 @@ def _find_opening(
 ) -> date:
     span = (due - anchor).days
     if storage:
-        return min(due, max(anchor + timedelta(days=1), _later(anchor, span * 2 // 3) or due))
+        return min(due, max(anchor + timedelta(days=1), anchor + timedelta(days=span * 2 // 3)))
     if first.clock in SEASON_LIMITS and first.season_day is not None:
         window = _season_window(rule, first.clock)
         assert isinstance(first.limit, int | float)
@@ -357,10 +390,10 @@ def _window(rule: Rule, clock: str, span: int) -> int:
     return min(LONGEST_WINDOW_DAYS, max(SHORTEST_WINDOW_DAYS, span // 4))
 
 
-def _move_to_place(subject: Subject, first: Allowance, anchor: date) -> Move | None:
+def _move_to_place(subject: Subject, due: date, clock: str, anchor: date) -> Move | None:
     """Move a due day to where the work can be done; None when it can stay."""
-    rule, days, due = subject.rule, subject.boat.days, first.allows
-    assert due is not None
+    subject.boat.reach(due)
+    rule, days = subject.rule, subject.boat.days
     spell = days.spell_ashore(due)
     required = subject.terms.binding == "required"
     if rule.place == "afloat" and spell is not None:
@@ -375,25 +408,11 @@ def _move_to_place(subject: Subject, first: Allowance, anchor: date) -> Move | N
         if last is not None and 2 * (last - anchor).days > span:
             return Move(to=last, lift=False)
         after = days.next_ashore(due)
-        firm = required or first.clock == "expiry"
+        firm = required or clock == "expiry"
         if after is not None and not firm and 4 * (after - due).days <= span:
             return Move(to=after, lift=False)
         return Move(to=due, lift=True)
     return None
-
-
-def _months_later(anchor: date, months: int) -> date | None:
-    try:
-        return add_months(anchor, months)
-    except QuantityError:
-        return None  # past year 9999: this clock alone gives no date
-
-
-def _later(day: date, days: int) -> date | None:
-    try:
-        return day + timedelta(days=days)
-    except OverflowError:
-        return None
 
 
 def cycle_inputs(subject: Subject, cycle: Cycle) -> dict[str, Any]:

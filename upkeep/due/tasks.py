@@ -8,7 +8,7 @@ from typing import Any
 
 from upkeep.dates import say_day
 from upkeep.due.boat import Boat
-from upkeep.due.cycles import Cycle, Subject, active_limits, cycle_inputs, find_cycle
+from upkeep.due.cycles import Cycle, Subject, active_limits, cycle_inputs, find_cycle, find_next_due
 from upkeep.due.reasons import say_reasons
 from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
@@ -154,11 +154,11 @@ def _forecast(subject: Subject, limits: Limits, cycle: Cycle) -> tuple[date, ...
         done = _first_workable(subject.boat, rule)
     days: list[date] = []
     while len(days) < FORECASTS:
-        after = find_cycle(subject, limits, done, max(done, subject.boat.today))
-        if after.due is None or after.due <= done:
+        after = find_next_due(subject, limits, done, max(done, subject.boat.today))
+        if after is None or after <= done:
             break
-        days.append(after.due)
-        done = after.due
+        days.append(after)
+        done = after
     return tuple(days)
 
 

@@ -206,8 +206,19 @@ def find_floor_day(
     """
     capacity = check_above("capacity_ah", capacity_ah)
     charge, low = _check_charge("soc_start", soc_start), _check_charge("soc_floor", soc_floor)
-    losses = _find_month_losses(monthly_battery_c, self_discharge_pct_per_30d, reference_c)
+    losses = find_month_losses(monthly_battery_c, self_discharge_pct_per_30d, reference_c)
     drain = _find_drain(capacity, parasitic_a)
+    return walk_to_floor(charge, low, losses, drain, start)
+
+
+def walk_to_floor(
+    charge: float, low: float, losses: Sequence[float], drain: float, start: date
+) -> date | None:
+    """Find the last day the charge is not below the floor, from inputs already checked.
+
+    charge, low: 0 to 1. losses: of find_month_losses. drain: part of the capacity a day.
+    Returns and source as find_floor_day.
+    """
     if charge <= low:
         return start
     if losses[0] * low + drain == 0:
@@ -220,6 +231,21 @@ def find_floor_day(
             return find_last_whole_day(start, elapsed + last)
         charge, elapsed = left, elapsed + days
     return None
+
+
+def find_month_losses(
+    monthly_c: Sequence[float], pct_per_30d: float, reference_c: float
+) -> list[float]:
+    """Find the part of its charge a bank loses by itself each day, by month [1/day].
+
+    Inputs, errors and source as estimate_self_discharge.
+    """
+    months = check_series(
+        "monthly_battery_c", monthly_c, LOWEST_BATTERY_C, HIGHEST_BATTERY_C, length=12
+    )
+    rate = _check_rate(pct_per_30d)
+    reference = check_battery_c("reference_c", reference_c)
+    return [rate * 2.0 ** ((month - reference) / DOUBLING_K) for month in months]
 
 
 def estimate_charge_left(
@@ -241,7 +267,7 @@ def estimate_charge_left(
         raise QuantityError("on", f"{on} is before {start}")
     capacity = check_above("capacity_ah", capacity_ah)
     charge = _check_charge("soc_start", soc_start)
-    losses = _find_month_losses(monthly_battery_c, self_discharge_pct_per_30d, reference_c)
+    losses = find_month_losses(monthly_battery_c, self_discharge_pct_per_30d, reference_c)
     drain = _find_drain(capacity, parasitic_a)
     remaining = (on - start).days
     for month, days in _walk_months(start):
@@ -262,17 +288,6 @@ def _check_rate(pct_per_30d: float) -> float:
 
 def _find_drain(capacity_ah: float, parasitic_a: float) -> float:
     return 24 * check_within("parasitic_a", parasitic_a, 0) / capacity_ah
-
-
-def _find_month_losses(
-    monthly_c: Sequence[float], pct_per_30d: float, reference_c: float
-) -> list[float]:
-    months = check_series(
-        "monthly_battery_c", monthly_c, LOWEST_BATTERY_C, HIGHEST_BATTERY_C, length=12
-    )
-    rate = _check_rate(pct_per_30d)
-    reference = check_battery_c("reference_c", reference_c)
-    return [rate * 2.0 ** ((month - reference) / DOUBLING_K) for month in months]
 
 
 def _solve_days(high: float, low: float, loss: float, drain: float) -> float:

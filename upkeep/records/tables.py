@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from upkeep.catalogue.tables import LIMIT_FIELDS
 from upkeep.model import HANDS, SKILLS, Field, Kind
 from upkeep.schema import Table, compile_table
@@ -298,12 +296,15 @@ FIT_OUT_DOCUMENT = compile_table(
 )
 
 
-@lru_cache(maxsize=1024)
-def _component_table(kind: str, fields: tuple[Field, ...], installed: bool) -> Table:
-    common = (*COMPONENT, INSTALLED) if installed else COMPONENT
-    return compile_table(kind, (*common, *fields))
+_COMPONENT_TABLES: dict[tuple[int, bool], tuple[Kind, Table]] = {}
 
 
 def component_table(kind: Kind, *, in_fit_out: bool = False) -> Table:
     """Give the rows of a component of one kind; a fit-out's part has no installed day."""
-    return _component_table(kind.id, kind.fields, not in_fit_out)
+    key = (id(kind), in_fit_out)  # the kind is kept beside its table, so ids stay its own
+    found = _COMPONENT_TABLES.get(key)
+    if found is None:
+        common = COMPONENT if in_fit_out else (*COMPONENT, INSTALLED)
+        table = compile_table(kind.id, (*common, *kind.fields))
+        found = _COMPONENT_TABLES[key] = (kind, table)
+    return found[1]
