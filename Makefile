@@ -2,7 +2,7 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-FLEET := fleets/saltmarsh-yard
+FLEET := fleets/gander-hythe
 
 .PHONY: demo test lint bench golden clean
 

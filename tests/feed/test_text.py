@@ -34,8 +34,9 @@ def test_text_reads_in_the_order_a_person_needs() -> None:
         "Close the seacock first.",
         "1. Close the seacock.\n2. Lift out the basket.\n3. Rinse it.",
         "Healthy: The glass is clear and no bubble passes.\nWrite down how full the basket was.",
-        "More, and to mark it done: "
-        "https://boats.example/handbooks/skua.html#task-strainer-clean-basket",
+        "More: https://boats.example/handbooks/skua.html#task-strainer-clean-basket\n"
+        "To mark it done: mailto:workshop@quay.example?subject=Skua%3A%20Clean%20the%20"
+        "strainer%20basket%2C%20done%20%28skua%2Fstrainer%2Fclean-basket%29",
     ]
 
 
@@ -47,7 +48,7 @@ def test_long_steps_go_from_the_end_and_the_caution_stays() -> None:
     assert "\n1. Turn screw 1 " in text
     assert "100. " not in text
     assert "look.\n… the rest is in the handbook\n" in text
-    assert text.endswith("#task-strainer-clean-basket")
+    assert "#task-strainer-clean-basket\nTo mark it done: mailto:" in text
 
 
 def test_one_endless_step_leaves_cautions_place_and_link() -> None:

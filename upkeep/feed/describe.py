@@ -99,7 +99,7 @@ def describe_task(
     Raises KeyError for a caution that is not among cautions.
     """
     page = Page(
-        why=shorten(end_sentence(clean_line(why or _say_why(task))), LONGEST_WHY),
+        why=shorten(_begin(end_sentence(clean_line(why or _say_why(task)))), LONGEST_WHY),
         place=_say_place(task),
         cautions=tuple(map(say_caution, _rank(task.rule.cautions, cautions))),
         steps=list_steps(task.rule.steps),
@@ -126,6 +126,10 @@ def describe_waiting(vessel: Vessel, late: Sequence[tuple[str, date]]) -> str:
         if len(text) <= LONGEST:
             break
     return text
+
+
+def _begin(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _mentions(title: str, name: str) -> bool:
@@ -166,9 +170,12 @@ def _say_signs(task: Task) -> tuple[str, ...]:
 
 
 def _say_ending(fleet: Fleet, vessel: Vessel, task: Task) -> str:
-    """Say how to report it done: a page, a letter with its subject ready, or whom to tell."""
-    if fleet.address:
-        return f"More, and to mark it done: {link_task(fleet, vessel, task)}"
+    """Say where to read more and how to report it done: a letter made ready, or whom to tell."""
+    more = f"More: {link_task(fleet, vessel, task)}\n" if fleet.address else ""
+    return more + _say_report(fleet, vessel, task)
+
+
+def _say_report(fleet: Fleet, vessel: Vessel, task: Task) -> str:
     contact = fleet.contact
     if contact.email:
         boat = shorten(clean_line(vessel.name), 40)
