@@ -1,0 +1,97 @@
+"""A walk round her: every part by its place, with the words printed on it and healthy signs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from upkeep.dates import say_day
+from upkeep.handbook.blocks import Block, Chapter, Facts, Heading, Paragraph, PartCard, Photo
+from upkeep.handbook.material import Material
+from upkeep.handbook.wording import (
+    make_labelled,
+    make_listing,
+    make_paragraph,
+    name_field,
+    open_with_capital,
+    say_all,
+    say_value,
+)
+from upkeep.model import Component
+
+NO_PLACE = "No place recorded"
+NOTHING = "No part is recorded yet. Walk round her and write down what you find."
+
+
+def build_walk(material: Material) -> Chapter:
+    """Build a card for each component, grouped by place in the order of the record."""
+    blocks: list[Block] = [
+        make_paragraph("Take this chapter in your hand and find each part once."),
+        make_paragraph("Touch nothing before you have read the caution on its card."),
+    ]
+    groups = group_by_place(material)
+    for index, (place, components) in enumerate(groups.items(), start=1):
+        blocks.append(Heading(level=2, text=open_with_capital(place), anchor=f"place-{index}"))
+        blocks.extend(_build_card(component, material) for component in components)
+    if not groups:
+        blocks = [make_paragraph(NOTHING)]
+    return Chapter(number=2, anchor="walk", title="A walk round her", blocks=tuple(blocks))
+
+
+def group_by_place(material: Material) -> dict[str, list[Component]]:
+    """Group components by the leading words of their place, the first seen first."""
+    names: dict[str, str] = {}
+    groups: dict[str, list[Component]] = {}
+    for component in material.vessel.components.values():
+        place = component.location.partition(",")[0].strip() or NO_PLACE
+        name = names.setdefault(place.casefold(), place)
+        groups.setdefault(name, []).append(component)
+    return groups
+
+
+def _build_card(component: Component, material: Material) -> PartCard:
+    photo = None
+    if component.photo:
+        alt = f"Photograph: {component.title}, {component.location}".rstrip(", ")
+        photo = Photo(file=component.photo, alt=alt)
+    return PartCard(
+        anchor=f"part-{component.id}",
+        title=open_with_capital(component.title),
+        location=component.location,
+        marked=component.marked,
+        photo=photo,
+        body=tuple(_build_body(component, material)),
+    )
+
+
+def _build_body(component: Component, material: Material) -> Iterator[Block]:
+    kind = component.kind
+    if kind.what:
+        yield make_paragraph(kind.what)
+    yield from material.list_panels(kind.cautions)
+    if kind.healthy:
+        yield Paragraph(line=make_labelled("Healthy:", "this is what right looks like."))
+        yield make_listing(kind.healthy)
+    facts = tuple(_list_facts(component, material))
+    if facts:
+        yield Facts(rows=facts)
+    if component.notes.strip():
+        yield Paragraph(line=make_labelled("Note:", component.notes))
+
+
+def _list_facts(component: Component, material: Material) -> Iterator[tuple[str, str | None]]:
+    if component.name:
+        yield "Kind", component.kind.title
+    made = [text for text in (component.maker, component.model) if text.strip()]
+    if made:
+        yield "Make", ", ".join(made)
+    if component.serial.strip():
+        yield "Serial number", component.serial
+    yield "Installed", say_day(component.installed)
+    if component.warranty_until is not None:
+        yield "Warranty until", say_day(component.warranty_until)
+    for row in component.kind.fields:
+        value = component.values.get(row.key)
+        if value is not None:
+            yield name_field(row), say_value(row, value, material.fleet.units)
+    if component.kind.spares:
+        yield "Worth carrying", say_all(component.kind.spares)
