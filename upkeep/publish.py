@@ -12,7 +12,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from upkeep import __version__
 from upkeep.dates import say_day
@@ -39,7 +39,7 @@ class Order:
     to: Path
     today: date
     pdf: bool = True
-    paper: str | None = None
+    paper: Literal["a4", "letter"] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -145,7 +145,8 @@ def write_handbook(
     Gives the key of what they were made from, the files written, and notes to tell.
     """
     assert loaded.fleet is not None
-    paper = order.paper or ("letter" if loaded.fleet.units == "us" else "a4")
+    usual: Literal["a4", "letter"] = "letter" if loaded.fleet.units == "us" else "a4"
+    paper = order.paper or usual
     key = _handbook_key(loaded, vessel, paper)
     names = [f"handbooks/{vessel.id}.html"]
     if order.pdf:
@@ -164,25 +165,26 @@ def _render(
     vessel: Vessel,
     book: Mapping[str, Any],
     photos: Mapping[str, bytes],
-    paper: str,
+    paper: Literal["a4", "letter"],
     pdf: bool,
 ) -> list[bytes]:
     from upkeep.render.html import render_handbook
-    from upkeep.render.prove import missing_cautions_html
+    from upkeep.render.prove import missing_cautions_html, missing_cautions_pdf
 
     overrides = _read_overrides(loaded.folder)
     page = render_handbook(book, photos=photos, overrides=overrides)
     _refuse_missing(vessel, "HTML", missing_cautions_html(page, book))
     if not pdf:
         return [page]
-    from upkeep.render.pdf import render_card, render_proven_pdf
+    from upkeep.render.pdf import render_card, render_pdf
 
     created = as_of_day(vessel)
-    printed, missing = render_proven_pdf(
-        book, photos=photos, paper=paper, created=created, overrides=overrides
-    )
-    _refuse_missing(vessel, "PDF", missing)
-    return [page, printed, render_card(book, paper=paper, created=created)]
+    printed = render_pdf(book, photos=photos, paper=paper, created=created, overrides=overrides)
+    _refuse_missing(vessel, "PDF", missing_cautions_pdf(printed, book))
+    card = render_card(book, paper=paper, created=created, overrides=overrides)
+    first = {**book, "chapters": book["chapters"][:1]}
+    _refuse_missing(vessel, "card", missing_cautions_pdf(card, first))
+    return [page, printed, card]
 
 
 def _refuse_missing(vessel: Vessel, form: str, missing: Sequence[str]) -> None:

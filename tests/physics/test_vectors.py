@@ -46,6 +46,9 @@ HAS_DEFAULT = MAY_BE_NULL | {
     "window_d",
     "offset_d",
     "times",
+    "immersed",
+    "rates",
+    "default_rate",
 }
 
 

@@ -102,8 +102,15 @@ def _lines(tasks: Sequence[Task], names: dict[str, str], width: int) -> Iterable
         same = [other.component.title for other in tasks if other.rule.id == task.rule.id]
         twin = same.count(task.component.title) > 1
         part = f"{task.component.title} {task.component.id}" if twin else task.component.title
-        what = _cut(f"{task.rule.title} ({part})", room)
-        yield f"{left}{what:<{room}}  {options.faint(who)}".rstrip()
+        what = _name_work(task.rule.title, part, room)
+        line = f"{left}{what:<{room}}".rstrip() if not who else f"{left}{what:<{room}}  "
+        yield line + (options.faint(who) if who else "")
+
+
+def _name_work(title: str, part: str, room: int) -> str:
+    """Name work and part; when room is short the work gives way first, to half of it."""
+    part = _cut(part, max(10, room - 3 - min(len(title), room // 2)))
+    return f"{_cut(title, room - 3 - len(part))} ({part})"
 
 
 def _say_due(task: Task) -> str:
@@ -119,7 +126,7 @@ def _say_who(task: Task) -> str:
     if task.binding == "required":
         words.append("required")
     if task.rule.out_of_water:
-        words.append("lift")
+        words.append("out of water")
     return ", ".join(words)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -20,7 +21,7 @@ from upkeep.publish import Order, write_handbook
 @options.vessel_option
 @options.today_option
 def handbook(
-    fleet: Path, to: Path, paper: str | None, vessels: tuple[str, ...], today: date
+    fleet: Path, to: Path, paper: Literal["a4", "letter"] | None, vessels: tuple[str, ...], today: date
 ) -> None:
     """Write handbooks."""
     loaded, _ = options.open_fleet(fleet, vessels)

@@ -6,6 +6,7 @@ import os
 import sys
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -26,7 +27,7 @@ _FEW_VESSELS = 8  # below this, starting processes costs more than it saves
 @options.format_option("text", "json")
 def publish(
     fleet: Path, to: Path, vessels: tuple[str, ...], today: date, no_pdf: bool,
-    jobs: int | None, paper: str | None, form: str,
+    jobs: int | None, paper: Literal["a4", "letter"] | None, form: str,
 ) -> None:  # fmt: skip
     """Write everything."""
     loaded, _ = options.open_fleet(fleet, vessels)

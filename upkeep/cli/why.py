@@ -30,7 +30,7 @@ _BINDING_WORDS = {
     "practice": "Common practice; change it as you wish.",
 }
 _PURPOSE_WORDS = {
-    "restore": "It puts wear back before it reaches its limit.",
+    "restore": "It brings the part back before wear or loss reaches its limit.",
     "inspect": "It looks for the first signs of a failure.",
     "prove": "It tests something that only matters in need.",
     "renew": "It replaces a part at the end of its life.",
@@ -138,7 +138,7 @@ def _say_when(task: Task, today: date) -> str:
         late = (today - task.due).days
         return f"It was due on {day} and is {late} {'day' if late == 1 else 'days'} late."
     if task.standing == "now":
-        return f"Do it now: it is open since {say_day(task.opens)} and due by {day}."
+        return f"Do it now: it has been open since {say_day(task.opens)} and is due by {day}."
     return f"Due by {day}. It can be done from {say_day(task.opens)}."
 
 
@@ -146,12 +146,12 @@ def _say_reasons(task: Task) -> Iterator[str]:
     if not task.reasons:
         return
     yield "\nWhy then"
-    deciding = True
+    moved = any(reason.clock == "place" for reason in task.reasons)
+    deciding = next((r for r in task.reasons if not moved or r.clock == "place"), None)
     for reason in task.reasons:
         day = say_day(reason.allows) if reason.allows else "no date"
-        sets = deciding and reason.allows is not None and reason.clock != "place"
+        sets = reason is deciding and reason.allows is not None
         mark = " (this sets the date)" if sets else ""
-        deciding = deciding and not sets
         yield _wrap(f"– {day}{mark}: {reason.text}.", 2)
 
 
