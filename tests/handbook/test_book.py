@@ -95,12 +95,12 @@ def test_first_dates_stand_as_of_the_edition() -> None:
 def test_card_says_who_tools_parts_and_findings() -> None:
     book = build(make_vessel(list_small_boat()))
     facts = dict(find_card(book, "task-strainer-clean-basket").facts)
-    assert facts["Who"] == "You, the owner"
+    assert facts["Who"] == "You, the owner; 10 minutes"
     assert facts["Tools"] == "bucket"
     assert facts["Parts"] == "gasket (G-40)"
     licensed = dict(find_card(book, "task-unit-see-refrigerant").facts)
     assert licensed["Who"] == (
-        "A licensed person (licence: refrigerant); Quay workshop does this work"
+        "A licensed person (licence: refrigerant); Quay workshop does this work; 10 minutes"
     )
 
 

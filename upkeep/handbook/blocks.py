@@ -94,9 +94,13 @@ class Photo:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WorkCard:
-    """One task: who, when and why, then cautions, then steps, then what to write down."""
+    """One task: who, when and why, then cautions, then steps, then what to write down.
+
+    also holds the anchors of the same task on further parts, where one card serves them all.
+    """
 
     anchor: str
+    also: tuple[str, ...]
     title: str
     subtitle: str
     facts: tuple[tuple[str, str | None], ...]

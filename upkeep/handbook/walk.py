@@ -23,14 +23,19 @@ NOTHING = "No part is recorded yet. Walk round her and write down what you find.
 
 
 def build_walk(material: Material) -> Chapter:
-    """Build a card for each component, grouped by place in the order of the record."""
+    """Build a card for each component, grouped by place in the order of the record.
+
+    A place's cautions stand once, before its parts: repeated on every card nobody reads them.
+    """
     blocks: list[Block] = [
         make_paragraph("Take this chapter in your hand and find each part once."),
-        make_paragraph("Touch nothing before you have read the caution on its card."),
+        make_paragraph("Touch nothing in a place before you have read its cautions."),
     ]
     groups = group_by_place(material)
     for index, (place, components) in enumerate(groups.items(), start=1):
         blocks.append(Heading(level=2, text=open_with_capital(place), anchor=f"place-{index}"))
+        named = [name for component in components for name in component.kind.cautions]
+        blocks.extend(material.list_panels(named))
         blocks.extend(_build_card(component, material) for component in components)
     if not groups:
         blocks = [make_paragraph(NOTHING)]
@@ -67,7 +72,6 @@ def _build_body(component: Component, material: Material) -> Iterator[Block]:
     kind = component.kind
     if kind.what:
         yield make_paragraph(kind.what)
-    yield from material.list_panels(kind.cautions)
     if kind.healthy:
         yield Paragraph(line=make_labelled("Healthy:", "this is what right looks like."))
         yield make_listing(kind.healthy)

@@ -6,7 +6,7 @@ A message stands before the step it protects (ANSI Z535.6); which skill an act n
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from upkeep.dates import say_day
 from upkeep.handbook.authority import list_sources, say_binding
@@ -45,10 +45,20 @@ def build_work(material: Material) -> Chapter:
     ]
     for area, jobs in group_by_area(material).items():
         blocks.append(Heading(level=2, text=open_with_capital(area), anchor=_anchor(area)))
-        blocks.extend(build_card(job, material) for job in jobs)
+        blocks.extend(build_card(alike, material) for alike in group_alike(jobs, material))
     if not material.jobs:
         blocks = [make_paragraph(NOTHING)]
     return Chapter(number=9, anchor="work", title="Each task", blocks=tuple(blocks))
+
+
+def group_alike(jobs: Sequence[Job], material: Material) -> list[list[Job]]:
+    """Put together the jobs that one card can serve: same work, rhythm, binding and hand."""
+    groups: dict[tuple[str, ...], list[Job]] = {}
+    for job in jobs:
+        rule = job.rule
+        words = (say_rhythm(job, material), say_binding(job, material), say_who(job, material))
+        groups.setdefault((rule.kind, rule.id, *words), []).append(job)
+    return list(groups.values())
 
 
 def group_by_area(material: Material) -> dict[str, list[Job]]:
@@ -68,37 +78,55 @@ def _anchor(area: str) -> str:
     return f"area-{kept}"
 
 
-def build_card(job: Job, material: Material) -> WorkCard:
-    """Build the card of one job."""
-    component, rule = job.component, job.rule
-    place = [component.title, component.location]
-    marked = f"marked {component.marked}" if component.marked else ""
+def build_card(jobs: Sequence[Job], material: Material) -> WorkCard:
+    """Build the card of one job, or of the same job on several parts."""
+    job, rule = jobs[0], jobs[0].rule
+    several = len(jobs) > 1
     return WorkCard(
         anchor=job.anchor,
+        also=tuple(other.anchor for other in jobs[1:]),
         title=rule.title,
-        subtitle=", ".join(filter(None, (*place, marked))),
-        facts=tuple(_list_facts(job, material)),
+        subtitle=f"on {len(jobs)} parts" if several else _say_part_and_place(job),
+        facts=tuple(_list_facts(jobs, material)),
         cautions=material.list_panels(rule.cautions),
         steps=material.parse(rule.steps),
         after=tuple(_build_after(job, material)),
     )
 
 
-def _list_facts(job: Job, material: Material) -> Iterator[tuple[str, str | None]]:
-    rule = job.rule
+def _say_part_and_place(job: Job) -> str:
+    component = job.component
+    marked = f"marked {component.marked}" if component.marked else ""
+    return ", ".join(filter(None, (component.title, component.location, marked)))
+
+
+def _list_facts(jobs: Sequence[Job], material: Material) -> Iterator[tuple[str, str | None]]:
+    job, rule = jobs[0], jobs[0].rule
     yield "When", open_with_capital(say_rhythm(job, material))
-    yield from _list_dates(job, material)
+    if len(jobs) == 1:
+        yield from _list_dates(job, material)
+    else:
+        for other in jobs:
+            first = say_first(other, material.as_of)
+            date = f"; first date {first}" if first is not None else ""
+            yield open_with_capital(other.component.title), f"{_say_place(other)}{date}"
     yield "Why", PURPOSE_WORDS[rule.purpose]
     yield "Binding", say_binding(job, material)
-    yield "Who", say_who(job, material)
-    yield "Time", say_count(rule.minutes, "minutes")
-    yield "Where she is", "out of the water" if rule.out_of_water else PLACES[rule.place]
+    yield "Who", f"{say_who(job, material)}; {say_count(rule.minutes, 'minutes')}"
+    if rule.out_of_water or rule.place != "any":
+        yield "Where she is", "out of the water" if rule.out_of_water else PLACES[rule.place]
     if rule.skills:
         yield "Skills", say_all(rule.skills)
     if rule.tools:
         yield "Tools", say_all(rule.tools)
     if rule.parts:
         yield "Parts", say_all([_say_part(part, job) for part in rule.parts])
+
+
+def _say_place(job: Job) -> str:
+    component = job.component
+    marked = f", marked {component.marked}" if component.marked else ""
+    return f"{component.location}{marked}"
 
 
 def _list_dates(job: Job, material: Material) -> Iterator[tuple[str, str | None]]:
@@ -136,9 +164,6 @@ def say_who(job: Job, material: Material) -> str:
 
 def _build_after(job: Job, material: Material) -> Iterator[Block]:
     rule = job.rule
-    if job.component.kind.healthy:
-        yield Paragraph(line=make_labelled("Healthy:", "this is what right looks like."))
-        yield make_listing(job.component.kind.healthy)
     if rule.record:
         yield Paragraph(line=make_labelled("Record:", rule.record))
     if rule.findings:
