@@ -6,6 +6,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(  # a busy machine is no fault of the program
+    "walkround", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("walkround")
 
 GOLDEN = Path(__file__).parent / "golden"
 ROOT = Path(__file__).parents[1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import subprocess
@@ -34,6 +35,7 @@ def test_readme_commands_run_as_typed(tmp_path: Path) -> None:
             capture_output=True,
             text=True,
             check=False,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
         )
         assert run.returncode == 0, f"{command}: {run.stderr}"
 

@@ -119,7 +119,7 @@ def test_signed_edition_is_kept_and_printed_again(tmp_path: Path) -> None:
     vessel = next(vessel for vessel in load_fleet(fleet).vessels if vessel.editions)
     publish(fleet, tmp_path / "out")
     kept = fleet / "editions" / f"{vessel.id}-{vessel.editions[-1].number}.json"
-    assert json.loads(kept.read_text())["vessel"] == vessel.name
+    assert json.loads(kept.read_text())["title"] == vessel.name
     page = (tmp_path / "out" / "handbooks" / f"{vessel.id}.html").read_bytes()
     path = fleet / vessel.file
     path.write_text(path.read_text().replace(f'name = "{vessel.name}"', 'name = "Renamed"', 1))

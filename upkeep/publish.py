@@ -75,24 +75,31 @@ def _run(
     loaded: LoadedFleet, order: Order, keys: Mapping[str, str], jobs: int
 ) -> tuple[VesselReport, ...]:
     if jobs <= 1 or len(loaded.vessels) < 2:
-        return tuple(_publish_vessel(loaded, vessel, order, keys) for vessel in loaded.vessels)
+        return tuple(_publish_share(loaded, order, keys))
     names = [vessel.id for vessel in loaded.vessels]
     shares = [names[start::jobs] for start in range(min(jobs, len(names)))]
     with ProcessPoolExecutor(max_workers=jobs) as pool:
-        runs = [pool.submit(_publish_share, loaded.folder, share, order, keys) for share in shares]
+        runs = [pool.submit(_publish_apart, loaded.folder, share, order, keys) for share in shares]
         reports = [report for run in runs for report in run.result()]
     return tuple(sorted(reports, key=lambda report: names.index(report.vessel)))
 
 
-def _publish_share(
+def _publish_apart(
     folder: Path, names: Sequence[str], order: Order, keys: Mapping[str, str]
 ) -> list[VesselReport]:
-    loaded = load_fleet(folder, names)
-    return [_publish_vessel(loaded, vessel, order, keys) for vessel in loaded.vessels]
+    """Publish some vessels in a process of their own."""
+    return _publish_share(load_fleet(folder, names), order, keys)
+
+
+def _publish_share(
+    loaded: LoadedFleet, order: Order, keys: Mapping[str, str]
+) -> list[VesselReport]:
+    common = hash_common(loaded)
+    return [_publish_vessel(loaded, vessel, order, keys, common) for vessel in loaded.vessels]
 
 
 def _publish_vessel(
-    loaded: LoadedFleet, vessel: Vessel, order: Order, keys: Mapping[str, str]
+    loaded: LoadedFleet, vessel: Vessel, order: Order, keys: Mapping[str, str], common: str
 ) -> VesselReport:
     assert loaded.fleet is not None
     tasks = find_tasks(vessel, loaded.fleet, order.today)
@@ -101,7 +108,9 @@ def _publish_vessel(
     key, failed = "", ""
     try:
         written += write_feed(loaded, vessel, tasks, order)
-        key, made, said = write_handbook(loaded, vessel, order, keys.get(vessel.id, ""))
+        key, made, said = write_handbook(
+            loaded, vessel, order, common, keys.get(vessel.id, "")
+        )
         written += made
         notes += said
     except UpkeepError as error:
@@ -138,16 +147,17 @@ def write_feed(
 
 
 def write_handbook(
-    loaded: LoadedFleet, vessel: Vessel, order: Order, known_key: str
+    loaded: LoadedFleet, vessel: Vessel, order: Order, common: str, known_key: str = ""
 ) -> tuple[str, list[str], list[str]]:
     """Write a vessel's handbook and card unless they stand there already.
 
+    common: of hash_common. known_key: what the files that stand there were made from.
     Gives the key of what they were made from, the files written, and notes to tell.
     """
     assert loaded.fleet is not None
     usual: Literal["a4", "letter"] = "letter" if loaded.fleet.units == "us" else "a4"
     paper = order.paper or usual
-    key = _handbook_key(loaded, vessel, paper)
+    key = _handbook_key(loaded, vessel, paper, common)
     names = [f"handbooks/{vessel.id}.html"]
     if order.pdf:
         names += [f"handbooks/{vessel.id}.pdf", f"handbooks/{vessel.id}-card.pdf"]
@@ -157,7 +167,7 @@ def write_handbook(
     photos = _read_photos(loaded, vessel)
     pages = _render(loaded, vessel, book, photos, paper, order.pdf)
     written = [n for n, data in zip(names, pages, strict=True) if _write_changed(order.to / n, data)]
-    return _handbook_key(loaded, vessel, paper), written, notes
+    return _handbook_key(loaded, vessel, paper, common), written, notes
 
 
 def _render(
@@ -254,20 +264,29 @@ def _read_edition(path: Path) -> dict[str, Any]:
     return book
 
 
-def _handbook_key(loaded: LoadedFleet, vessel: Vessel, paper: str) -> str:
-    """Hash everything a handbook is made from: records, catalogue, pictures, templates, edition."""
-    digest = hashlib.sha256(f"{__version__} {FORMAT} {paper}".encode())
+def hash_common(loaded: LoadedFleet) -> str:
+    """Hash what all handbooks of a fleet are made from: catalogue, templates, shared records."""
+    digest = hashlib.sha256(f"{__version__} {FORMAT}".encode())
     for name, document in sorted(loaded.documents.items()):
-        if name == vessel.file or not name.startswith("vessels/"):
+        if not name.startswith("vessels/"):
             digest.update(name.encode() + b"\0" + document.text.encode() + b"\0")
-    files = [*_template_files(loaded.folder), *_photo_files(loaded, vessel)]
+    _add_files(digest, _template_files(loaded.folder))
+    return digest.hexdigest()
+
+
+def _handbook_key(loaded: LoadedFleet, vessel: Vessel, paper: str, common: str) -> str:
+    """Hash everything one handbook is made from: the common part, record, pictures, edition."""
+    digest = hashlib.sha256(f"{common} {paper} ".encode())
+    digest.update(loaded.documents[vessel.file].text.encode())
     edition = _edition_path(loaded, vessel)
-    if edition is not None:
-        files.append(edition)
-    for path in files:
+    _add_files(digest, [*_photo_files(loaded, vessel), *([edition] if edition else [])])
+    return digest.hexdigest()
+
+
+def _add_files(digest: hashlib._Hash, paths: Iterable[Path]) -> None:
+    for path in paths:
         if path.exists():
             digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
-    return digest.hexdigest()
 
 
 def _template_files(folder: Path) -> list[Path]:
@@ -344,7 +363,7 @@ def _make_index(
             "fleet": loaded.fleet.name,
             "language": loaded.fleet.language,
             "today": say_day(order.today),
-            "contact": {"name": contact.name, "phone": contact.phone, "email": contact.email},
+            "contact": ", ".join(filter(None, (contact.name, contact.phone, contact.email))),
             "vessels": [{**report.row, "note": report.failed} for report in reports],
             "stopped": stopped,
         }

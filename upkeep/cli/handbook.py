@@ -11,7 +11,7 @@ import click
 
 from upkeep.cli import options
 from upkeep.errors import UpkeepError
-from upkeep.publish import Order, write_handbook
+from upkeep.publish import Order, hash_common, write_handbook
 
 
 @click.command()
@@ -27,9 +27,10 @@ def handbook(
     loaded, _ = options.open_fleet(fleet, vessels)
     order = Order(to=to, today=today, paper=paper)
     failed = False
+    common = hash_common(loaded)
     for vessel in loaded.vessels:
         try:
-            _, written, notes = write_handbook(loaded, vessel, order, "")
+            _, written, notes = write_handbook(loaded, vessel, order, common)
         except UpkeepError as error:
             click.echo(f"{vessel.id}: {error}", err=True)
             failed = True

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import floor
+from math import floor, isfinite
 
 from upkeep.errors import QuantityError
 from upkeep.physics.ranges import check_within
@@ -50,7 +50,7 @@ class RateClock:
         if spell < 0:
             return self.starts[0] - 1
         rate = self.rates[spell]
-        if rate <= 0:
+        if rate <= 0 or not isfinite(total):
             return None
         day = self.starts[spell] + floor((total - self.sums[spell]) / rate)
         if spell + 1 < len(self.starts):
@@ -97,10 +97,12 @@ class PausedClock:
             return self.runs[0][0] - 1 if self.runs and self.runs[0][0] - 1 <= horizon else None
         first, end = self.runs[spell]
         start = self.base.count_before(first)
-        day = self.base.last_day_within(start + total - self.sums[spell], min(horizon, end - 1))
-        if day is None and spell + 1 < len(self.runs) and self.runs[spell + 1][0] - 1 <= horizon:
-            return self.runs[spell + 1][0] - 1  # met to the last digit on the day she came out
-        return day
+        day = self.base.last_day_within(start + total - self.sums[spell], end - 2)
+        if day is None:  # not passed in this spell: she came out first
+            if spell + 1 == len(self.runs):
+                return None
+            day = self.runs[spell + 1][0] - 1
+        return day if day <= horizon else None
 
     def find_due(self, anchor: int, limit: float) -> int | None:
         """Find the due day after an anchor; None past the horizon or the known days."""

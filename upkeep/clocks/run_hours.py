@@ -108,12 +108,15 @@ def build_meter(
     points: list[tuple[float, float]] = []
     for on, hours in readings:
         at = afloat.count_before(on.toordinal() + 1)
-        passed = at - points[-1][0] if points else 1.0
-        if points and (passed == 0 or hours - points[-1][1] > MOST_H_PER_DAY * passed):
-            points[-1] = (at, hours)  # run ashore, or read twice in one spell: the later counts
-        else:
-            points.append((at, hours))
+        while points and not _can_follow(points[-1], (at, hours)):
+            points.pop()  # run ashore, or read twice in one spell: the later counts
+        points.append((at, hours))
     rate = estimate_rate(points, stated_h_per_day)
     return HourMeter(
         afloat=afloat, points=tuple(points), rate_h_per_day=rate, stated_h_per_day=stated_h_per_day
     )
+
+
+def _can_follow(before: tuple[float, float], point: tuple[float, float]) -> bool:
+    passed = point[0] - before[0]
+    return passed > 0 and point[1] - before[1] <= MOST_H_PER_DAY * passed

@@ -82,7 +82,7 @@ class Boat:
             due = clock.find_due(at, limit) if clock.end > at else None
             if due is not None:
                 return date.fromordinal(due)
-            if clock.end > at + HORIZON_DAYS or self.last_year >= LAST_YEAR:
+            if clock.end > at + HORIZON_DAYS + 1 or self.last_year >= LAST_YEAR:
                 return None
             self.last_year = max(self.last_year, anchor.year) + HORIZON_DAYS // 365 + 1
             self.days = self._build_days()

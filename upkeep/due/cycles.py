@@ -19,7 +19,7 @@ from upkeep.model import (
     LimitValue,
     Rule,
 )
-from upkeep.terms import Terms
+from upkeep.terms import Terms, smallest_limits
 
 EXPIRY_WINDOW_DAYS = 60
 STALE_DAYS = 60  # a stamp that ends so soon after a renewal is the old part's
@@ -95,15 +95,15 @@ def active_limits(subject: Subject) -> Limits | None:
         return subject.terms.without_season or None
     rest = {key: value for key, value in limits.items() if key not in SEASON_LIMITS}
     if subject.terms.without_season:
-        return {**rest, **subject.terms.without_season}
-    if rest:
-        return rest if not boat.days.winters else limits
-    return limits if any(_season_days(boat, key) for key in seasonal) else None
+        return smallest_limits(rest, subject.terms.without_season)
+    return limits if boat.days.winters else rest or None
 
 
-def _season_days(boat: Boat, key: str) -> list[date]:
-    days = [w.lay_up if key in LAY_UP_LIMITS else w.launch for w in boat.days.winters]
-    return [day for day in days if day is not None and day > boat.today]
+def hangs_on_season(subject: Subject, limits: Limits) -> bool:
+    """Tell whether nothing but a lay-up or launch could date a task of a boat without a season."""
+    if subject.boat.vessel.season is not None or not limits:
+        return False
+    return "charge_to" in limits or all(key in SEASON_LIMITS for key in limits)
 
 
 def find_cycle(subject: Subject, limits: Limits, last: date | None, today: date) -> Cycle:
@@ -302,7 +302,7 @@ def _storage_cycle(subject: Subject, limits: Limits, last: date | None, today: d
         due = min((a.allows for a in allowances if a.allows is not None), default=None)
         if due is None or (spell.end is not None and due >= spell.end):
             continue
-        return _settle(subject, allowances, start, rechecked, spell)
+        return _settle(subject, allowances, start, start == last, spell)
     anchor = last or earliest
     none = tuple(
         Allowance(clock=key, limit=value, anchor=anchor, allows=None)

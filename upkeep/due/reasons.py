@@ -73,7 +73,7 @@ def _say_calendar(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     assert isinstance(allowance.limit, int | float)
     count, unit = int(allowance.limit), allowance.clock
     every = f"every {count} {unit}" if count != 1 else f"every {unit[:-1]}"
-    if subject.rule.purpose == "renew":
+    if subject.rule.purpose == "renew" and not cycle.done:
         every = f"{count} {unit if count != 1 else unit[:-1]} after it was new"
     if cycle.spell is not None:
         return f"{every} in storage, from {say_day(allowance.anchor)}"
@@ -99,19 +99,20 @@ def _say_hours(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     source = subject.boat.metered(subject.component)
     text = f"every {allowance.limit:g} hours run; {_since(cycle, allowance)}"
     if meter.rate_h_per_day is None:
-        return f"{text}; no hours are known: read the hour meter of {source.title}"
+        return f"{text}; no hours are known: read the hour meter of the {source.title}"
     text += f"; she runs about {meter.rate_h_per_day:.2g} h a day afloat"
     if not meter.points:
         return f"{text}, as stated: a reading of the hour meter would better this"
     count = len(meter.points)
-    return f"{text}, by {count} reading{'s' if count > 1 else ''} of {source.title}"
+    return f"{text}, by {count} reading{'s' if count > 1 else ''} of the {source.title}"
 
 
 def _say_season(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     side, _, event = allowance.clock.removesuffix("_days").partition("_")
     event = event.replace("_", "-")
     count = int(allowance.limit) if isinstance(allowance.limit, int | float) else 0
-    when = f"{count} days {side} {event}" if count else f"on the day of {event}"
+    days = "1 day" if count == 1 else f"{count} days"
+    when = f"{days} {side} {event}" if count else f"on the day of {event}"
     if allowance.season_day is None:
         return f"{when}; no {event} is known"
     return f"{when}, {say_day(allowance.season_day)}; {_since(cycle, allowance)}"
@@ -165,9 +166,10 @@ def _say_reading(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     limit = allowance.limit
     assert isinstance(limit, ReadingLimit)
     bound, side = (limit.above, "above") if limit.above is not None else (limit.below, "below")
-    share = " of the first reading" if limit.of_commissioning else ""
-    name = limit.name.replace("_", " ")
-    return f"at once when {name} is {side} {bound:g}{share}; readings give no date yet"
+    kinds = subject.component.kind.readings
+    unit, name = next(((r.unit, r.text or r.name) for r in kinds if r.name == limit.name), ("", ""))
+    value = f"{bound * 100:g} % of the first reading" if limit.of_commissioning else f"{bound:g} {unit}"
+    return f"at once when it is {side} {value.strip()} ({name}); readings give no date yet"
 
 
 _SAYINGS: Mapping[str, Callable[[Subject, Cycle, Allowance], str]] = {

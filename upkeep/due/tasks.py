@@ -8,7 +8,15 @@ from typing import Any
 
 from upkeep.dates import say_day
 from upkeep.due.boat import Boat
-from upkeep.due.cycles import Cycle, Subject, active_limits, cycle_inputs, find_cycle, find_next_due
+from upkeep.due.cycles import (
+    Cycle,
+    Subject,
+    active_limits,
+    cycle_inputs,
+    find_cycle,
+    find_next_due,
+    hangs_on_season,
+)
 from upkeep.due.reasons import say_reasons
 from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
@@ -29,7 +37,9 @@ def find_tasks(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ...]:
         limits = active_limits(subject)
         if limits is None:
             continue
-        tasks.append(_build(subject, limits))
+        task = _build(subject, limits)
+        if task.due is not None or not hangs_on_season(subject, limits):
+            tasks.append(task)
     return tuple(sorted(tasks, key=lambda task: (task.due or date.max, task.id)))
 
 
@@ -106,13 +116,7 @@ def _last_done(subject: Subject) -> date | None:
 
 def _build(subject: Subject, limits: Limits) -> Task:
     boat, component, rule = subject.boat, subject.component, subject.rule
-    last = _last_done(subject)
-    if limits:
-        cycle = find_cycle(subject, limits, last, boat.today)
-    else:
-        anchor = last or max(component.installed, boat.vessel.handed_over or component.installed)
-        cycle = Cycle(anchor=anchor, done=last is not None, due=None, opens=None, allowances=(),
-                      move=None)  # fmt: skip
+    cycle = find_cycle(subject, limits, _last_done(subject), boat.today)
     return Task(
         vessel=boat.vessel.id,
         component=component,

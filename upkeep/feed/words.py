@@ -6,6 +6,7 @@ Control characters: RFC 5545, 3.1 (CONTROL is not allowed in a value).
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 from upkeep.handbook.blocks import Block, Line, Listing, Paragraph
 from upkeep.markup import parse_markdown
@@ -15,6 +16,7 @@ _NOT_ALLOWED = ("Cc", "Cs")  # controls, halves of a pair
 _JOINER = "\N{ZERO WIDTH JOINER}"
 
 
+@lru_cache(maxsize=4096)
 def clean_line(text: str) -> str:
     """Make one line of a recorded text: no controls, single spaces. Other marks stay."""
     return " ".join(_clean(text).split())
@@ -38,6 +40,7 @@ def end_sentence(text: str) -> str:
     return text if not text or text[-1] in ".!?" + ELLIPSIS else f"{text}."
 
 
+@lru_cache(maxsize=1024)
 def list_steps(markdown: str) -> tuple[str, ...]:
     """Make plain numbered lines of a Markdown text, numbered from 1; emphasis is left out."""
     lines = [line for block in parse_markdown(_clean(markdown)) for line in _list_lines(block)]
@@ -52,6 +55,8 @@ def _list_lines(block: Block) -> tuple[Line, ...]:
 
 
 def _clean(text: str) -> str:
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(
         char for char in text if char.isspace() or unicodedata.category(char) not in _NOT_ALLOWED
     )

@@ -6,8 +6,7 @@ kept in that form, so a printed book can be made again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 FORMAT = 1  # of the JSON form; raised when a kept edition could no longer be laid out
@@ -181,11 +180,15 @@ class Book:
 
 def to_data(value: Any) -> Any:
     """Turn blocks into JSON values; each table names its block in "is"."""
-    if is_dataclass(value) and not isinstance(value, type):
-        data = {row.name: to_data(getattr(value, row.name)) for row in fields(value)}
-        return {"is": type(value).__name__, **data}
-    if isinstance(value, tuple | list):
+    kind = type(value)
+    if kind is str or value is None or kind is bool or kind is int:
+        return value
+    if kind is tuple:
         return [to_data(item) for item in value]
-    if isinstance(value, Mapping):
-        return {key: to_data(item) for key, item in value.items()}
-    return value
+    names = _NAMES.get(kind)
+    if names is None:
+        names = _NAMES[kind] = tuple(row.name for row in fields(value))
+    return {"is": kind.__name__, **{name: to_data(getattr(value, name)) for name in names}}
+
+
+_NAMES: dict[type, tuple[str, ...]] = {}
