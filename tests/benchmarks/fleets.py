@@ -89,7 +89,12 @@ def _day(index: int) -> str:
 
 
 def _component(name: str, kind: str, text: str) -> str:
-    made = f'maker = "Holm & Daughters"\nmodel = "{kind.upper()[:6]}-{len(text)}"\n'
+    """Write a component as fully as the demo fleet's are: made by whom, printed words, a note."""
+    made = (
+        f'name = "{name.replace("-", " ")}"\nmaker = "Holm & Daughters"\n'
+        f'model = "{kind.upper()[:6]}-{len(text)}"\nserial = "HD-{len(name)}{len(text)}-0417"\n'
+        f'marked = "{name.upper()}"\nnotes = "Fitted with new clamps; papers in the chart table."\n'
+    )
     return f'\n[[component]]\nid = "{name}"\nkind = "{kind}"\n{made}{text}\n'
 
 

@@ -34,7 +34,7 @@ class RateClock:
 
     def count_before(self, day: int) -> float:
         """Count up to and without a day (an ordinal inside the clock's range)."""
-        spell = max(bisect_right(self.starts, day) - 1, 0)
+        spell = bisect_right(self.starts, day, 1) - 1
         return self.sums[spell] + self.rates[spell] * (day - self.starts[spell])
 
     def count_between(self, anchor: int, day: int) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from upkeep.dates import say_day
+from upkeep.dates import add_months, say_day
 from upkeep.due.boat import Boat
 from upkeep.due.cycles import (
     Cycle,
@@ -18,6 +18,7 @@ from upkeep.due.cycles import (
     hangs_on_season,
 )
 from upkeep.due.reasons import say_reasons
+from upkeep.errors import QuantityError
 from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
 from upkeep.terms import Terms, applies, settle_terms
@@ -156,6 +157,9 @@ def _forecast(subject: Subject, limits: Limits, cycle: Cycle) -> tuple[date, ...
     done = cycle.due
     if done < subject.boat.today:
         done = _first_workable(subject.boat, rule)
+    months = limits.get("months")
+    if len(limits) == 1 and isinstance(months, int) and rule.place == "any":
+        return _count_on(done, months)  # most tasks: the calendar alone
     days: list[date] = []
     while len(days) < FORECASTS:
         after = find_next_due(subject, limits, done, max(done, subject.boat.today))
@@ -163,6 +167,17 @@ def _forecast(subject: Subject, limits: Limits, cycle: Cycle) -> tuple[date, ...
             break
         days.append(after)
         done = after
+    return tuple(days)
+
+
+def _count_on(done: date, months: int) -> tuple[date, ...]:
+    days: list[date] = []
+    try:
+        for _ in range(FORECASTS):
+            done = add_months(done, months)
+            days.append(done)
+    except QuantityError:
+        pass  # the calendar ends
     return tuple(days)
 
 

@@ -1,0 +1,1 @@
+"""Tests of the two renderers and of the proof of cautions."""
