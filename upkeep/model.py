@@ -407,7 +407,7 @@ class Component:
         return self.name or self.kind.title
 
     def has_role(self, role: str) -> bool:
-        """Tell whether its kind plays a role: bank, charger, protection, isolates…"""
+        """Tell whether its kind plays a role: bank, charger, protection, isolates or another."""
         return role in self.kind.roles
 
 

@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Literal
@@ -20,6 +20,7 @@ from upkeep.documents import write_atomic
 from upkeep.due import find_tasks
 from upkeep.errors import UpkeepError
 from upkeep.feed import build_feed
+from upkeep.feed.describe import find_twins, say_summary
 from upkeep.handbook import as_of_day, build_book
 from upkeep.handbook.blocks import FORMAT, to_data
 from upkeep.markup import parse_markdown
@@ -28,7 +29,7 @@ from upkeep.records import LoadedFleet, load_fleet
 from upkeep.records.installed import say_warnings
 
 MANIFEST = ".walkround.json"
-_NEXT_SHOWN = 5
+_LATE_SHOWN, _NEXT_SHOWN = 3, 4
 _TEMPLATE_ENDINGS = (".html", ".typ", ".css")
 
 
@@ -108,16 +109,19 @@ def _publish_vessel(
     key, failed = "", ""
     try:
         written += write_feed(loaded, vessel, tasks, order)
-        key, made, said = write_handbook(
-            loaded, vessel, order, common, keys.get(vessel.id, "")
-        )
+        key, made, said = write_handbook(loaded, vessel, order, common, keys.get(vessel.id, ""))
         written += made
         notes += said
     except UpkeepError as error:
         failed = str(error)
     row = _index_row(loaded.fleet, vessel, tasks, order)
     return VesselReport(
-        vessel=vessel.id, written=tuple(written), notes=tuple(notes), failed=failed, row=row, key=key
+        vessel=vessel.id,
+        written=tuple(written),
+        notes=tuple(notes),
+        failed=failed,
+        row=row,
+        key=key,
     )
 
 
@@ -164,34 +168,33 @@ def write_handbook(
     if key == known_key and all((order.to / name).exists() for name in names):
         return key, [], []
     book, notes = read_book(loaded, vessel)
-    photos = _read_photos(loaded, vessel)
-    pages = _render(loaded, vessel, book, photos, paper, order.pdf)
-    written = [n for n, data in zip(names, pages, strict=True) if _write_changed(order.to / n, data)]
+    pages = _render(loaded, vessel, book, replace(order, paper=paper))
+    written = [
+        n for n, data in zip(names, pages, strict=True) if _write_changed(order.to / n, data)
+    ]
     return _handbook_key(loaded, vessel, paper, common), written, notes
 
 
 def _render(
-    loaded: LoadedFleet,
-    vessel: Vessel,
-    book: Mapping[str, Any],
-    photos: Mapping[str, bytes],
-    paper: Literal["a4", "letter"],
-    pdf: bool,
+    loaded: LoadedFleet, vessel: Vessel, book: Mapping[str, Any], order: Order
 ) -> list[bytes]:
     from upkeep.render.html import render_handbook
     from upkeep.render.prove import missing_cautions_html, missing_cautions_pdf
 
+    photos = _read_photos(loaded, vessel)
     overrides = _read_overrides(loaded.folder)
     page = render_handbook(book, photos=photos, overrides=overrides)
     _refuse_missing(vessel, "HTML", missing_cautions_html(page, book))
-    if not pdf:
+    if not order.pdf or order.paper is None:
         return [page]
     from upkeep.render.pdf import render_card, render_pdf
 
-    created = as_of_day(vessel)
-    printed = render_pdf(book, photos=photos, paper=paper, created=created, overrides=overrides)
+    created = as_of_day(vessel) or order.today
+    printed = render_pdf(
+        book, photos=photos, paper=order.paper, created=created, overrides=overrides
+    )
     _refuse_missing(vessel, "PDF", missing_cautions_pdf(printed, book))
-    card = render_card(book, paper=paper, created=created, overrides=overrides)
+    card = render_card(book, paper=order.paper, created=created, overrides=overrides)
     first = {**book, "chapters": book["chapters"][:1]}
     _refuse_missing(vessel, "card", missing_cautions_pdf(card, first))
     return [page, printed, card]
@@ -212,12 +215,13 @@ def read_book(loaded: LoadedFleet, vessel: Vessel) -> tuple[dict[str, Any], list
     so that what was signed can be printed again. Without an edition it is a draft.
     """
     assert loaded.fleet is not None
+    as_of = as_of_day(vessel)
     book: dict[str, Any] = to_data(
         build_book(
             vessel=vessel,
             fleet=loaded.fleet,
             catalogue=loaded.catalogue,
-            warnings=say_warnings(loaded, vessel, as_of_day(vessel)),
+            warnings=say_warnings(loaded, vessel, as_of) if as_of else (),
             parse=parse_markdown,
         )
     )
@@ -319,22 +323,22 @@ def _read_overrides(folder: Path) -> dict[str, str]:
         raise UpkeepError(f"a template of the fleet cannot be read: {error}") from error
 
 
-def _index_row(
-    fleet: Fleet, vessel: Vessel, tasks: Sequence[Task], order: Order
-) -> dict[str, Any]:
+def _index_row(fleet: Fleet, vessel: Vessel, tasks: Sequence[Task], order: Order) -> dict[str, Any]:
     dated = [task for task in tasks if task.due is not None]
     late = [task for task in dated if task.standing == "late"]
     feed = f"feeds/{vessel.id}.ics" if dated else None
     webcal = None
     if feed and fleet.address:
         webcal = f"webcal://{fleet.address.removeprefix('https://')}/{feed}"
+    ahead = [task for task in dated if task.standing != "late"]
+    twins = find_twins(vessel)
     shown = [
         {
             "due": say_day(task.due) if task.due else "",
-            "title": f"{task.rule.title} ({task.component.title})",
+            "title": say_summary(task, twins),
             "standing": task.standing,
         }
-        for task in dated[:_NEXT_SHOWN]
+        for task in (*late[:_LATE_SHOWN], *ahead[:_NEXT_SHOWN])
     ]
     return {
         "name": vessel.name,
@@ -350,9 +354,7 @@ def _index_row(
     }
 
 
-def _make_index(
-    loaded: LoadedFleet, order: Order, reports: Iterable[VesselReport]
-) -> bytes:
+def _make_index(loaded: LoadedFleet, order: Order, reports: Iterable[VesselReport]) -> bytes:
     from upkeep.render.html import render_index
 
     assert loaded.fleet is not None

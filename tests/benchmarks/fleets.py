@@ -33,7 +33,10 @@ FIT_OUT = [
      'rise_k = 5\nfed_by = [{ from = "@supply", through = ["@main", "breaker"] }]'),
     ("breaker", "breaker", 'location = "switch panel, lower row"\nrating_a = 60'),
 ]  # fmt: skip
-NEEDS = 'title = "Cabin climate"\nneeds = { supply = "any bank", main = "any protection", sea = "seacock" }\n'
+NEEDS = (
+    'title = "Cabin climate"\n'
+    'needs = { supply = "any bank", main = "any protection", sea = "seacock" }\n'
+)
 BIND = {"supply": "bank", "main": "bank-fuse", "sea": "seacock"}
 SMALL = [
     ("panel", "climate-panel", 'location = "saloon, by the steps"'),
@@ -75,9 +78,7 @@ def write_fleet(folder: Path, count: int, *, large: bool) -> None:
 
 def written_out(count: int, *, large: bool) -> Mapping[str, str]:
     """Give the same vessels with their fit-out's components written out."""
-    return {
-        _name(index): _vessel(index, large=large) + _expanded(index) for index in range(count)
-    }
+    return {_name(index): _vessel(index, large=large) + _expanded(index) for index in range(count)}
 
 
 def _name(index: int) -> str:

@@ -25,9 +25,7 @@ _HEAD = ("due", "opens", "standing", "task", "title", "binding", "hand", "minute
 @options.vessel_option
 @options.today_option
 @options.format_option("text", "json", "csv")
-def due(
-    fleet: Path, within: int | None, vessels: tuple[str, ...], today: date, form: str
-) -> None:
+def due(fleet: Path, within: int | None, vessels: tuple[str, ...], today: date, form: str) -> None:
     """List tasks."""
     loaded, settled = options.open_fleet(fleet, vessels)
     found = [task for v in loaded.vessels for task in find_tasks(v, settled, today)]
@@ -97,7 +95,9 @@ def _lines(tasks: Sequence[Task], names: dict[str, str], width: int) -> Iterable
     for task, boat in zip(tasks, boats, strict=True):
         day = _say_due(task)
         who = _say_who(task)
-        left = f"  {day:<11}  " + (f"{_cut(boat, boat_width):<{boat_width}}  " if boat_width else "")
+        left = f"  {day:<11}  " + (
+            f"{_cut(boat, boat_width):<{boat_width}}  " if boat_width else ""
+        )
         room = max(20, width - len(left) - len(who) - 2)
         same = [other.component.title for other in tasks if other.rule.id == task.rule.id]
         twin = same.count(task.component.title) > 1

@@ -21,7 +21,11 @@ from upkeep.publish import Order, hash_common, write_handbook
 @options.vessel_option
 @options.today_option
 def handbook(
-    fleet: Path, to: Path, paper: Literal["a4", "letter"] | None, vessels: tuple[str, ...], today: date
+    fleet: Path,
+    to: Path,
+    paper: Literal["a4", "letter"] | None,
+    vessels: tuple[str, ...],
+    today: date,
 ) -> None:
     """Write handbooks."""
     loaded, _ = options.open_fleet(fleet, vessels)

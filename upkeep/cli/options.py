@@ -25,9 +25,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 class _Day(click.ParamType[date]):
     name = "date"
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> date:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
         if isinstance(value, date):
             return value
         try:

@@ -71,7 +71,7 @@ def why(task: str, fleet: Path, today: date, form: str) -> None:
 
 def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Vessel, Task]:
     if not loaded.vessels:
-        raise UpkeepError(f"{name.split('/')[0]} has problems; walkround check names them")
+        raise UpkeepError(f"{name.split('/', 1)[0]} has problems; walkround check names them")
     vessel = loaded.vessels[0]
     tasks = {task.id: task for task in find_tasks(vessel, fleet, today)}
     if name not in tasks:
@@ -175,4 +175,3 @@ def _wrap(text: str, indent: int) -> str:
     lead = " " * indent
     follow = lead + ("  " if text.startswith("– ") else "")
     return textwrap.fill(text, width, initial_indent=lead, subsequent_indent=follow)
-

@@ -189,5 +189,3 @@ def _winter(pieces: Sequence[Interval]) -> Winter:
     end = pieces[-1][1]
     launch = date.fromordinal(end) if end < FOREVER else None
     return Winter(lay_up=date.fromordinal(pieces[0][0]), launch=launch)
-
-

@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from upkeep.clocks.rates import HORIZON_DAYS, SLACK, PausedClock
 from upkeep.physics.run_hours import estimate_rate_from_slopes, pool_rate
@@ -63,7 +64,7 @@ class HourMeter:
             return points[0][0] - (points[0][1] - hours) / rate if rate else None
         if hours >= points[-1][1]:
             return points[-1][0] + (hours - points[-1][1]) / rate if rate else None
-        for before, after in zip(points, points[1:], strict=False):
+        for before, after in pairwise(points):
             if before[1] <= hours < after[1]:
                 share = (hours - before[1]) / (after[1] - before[1])
                 return before[0] + share * (after[0] - before[0])

@@ -111,6 +111,4 @@ def find_charge_due(
 
 @lru_cache(maxsize=1024)
 def _month_losses(monthly_c: tuple[float, ...], chemistry: Chemistry) -> list[float]:
-    return find_month_losses(
-        monthly_c, chemistry.self_discharge_pct_per_30d, chemistry.reference_c
-    )
+    return find_month_losses(monthly_c, chemistry.self_discharge_pct_per_30d, chemistry.reference_c)

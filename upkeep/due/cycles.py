@@ -112,9 +112,7 @@ def find_cycle(subject: Subject, limits: Limits, last: date | None, today: date)
         return _storage_cycle(subject, limits, last, today)
     anchor = last or _first_anchor(subject)
     subject.boat.reach(anchor)
-    allowances = [
-        _allow(subject, key, value, anchor, last, today) for key, value in limits.items()
-    ]
+    allowances = [_allow(subject, key, value, anchor, last, today) for key, value in limits.items()]
     if last is None and subject.rule.purpose == "renew":
         allowances = _spare_unrecorded(subject.boat, allowances)
     return _settle(subject, tuple(allowances), anchor, last is not None)
@@ -242,7 +240,7 @@ def _allow_season(
     subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
 ) -> Found:
     before = key in _BEFORE
-    reach = (_season_window(subject.rule, key) + (value if before else 0))
+    reach = _season_window(subject.rule, key) + (value if before else 0)
     for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
         due = day - timedelta(days=value) if before else day + timedelta(days=value)
         if lapse is not None and lapse <= today:
@@ -291,8 +289,8 @@ def _storage_cycle(subject: Subject, limits: Limits, last: date | None, today: d
         if spell.end is not None and spell.end <= today:
             continue
         start = max(spell.first, earliest)
-        rechecked = last is not None and last >= spell.first and (
-            spell.end is None or last < spell.end
+        rechecked = (
+            last is not None and last >= spell.first and (spell.end is None or last < spell.end)
         )
         if rechecked and last is not None:
             start = max(start, last)
@@ -331,12 +329,8 @@ def _allow_storage(
             isolated=boat.is_isolated(bank, spell),
         )
         assert isinstance(value, int | float)
-        allows = find_charge_due(
-            bank=bank, state=state, floor=value, water=boat.water_on(start)
-        )
-        found.append(
-            Allowance(clock=key, limit=value, anchor=start, allows=allows, state=state)
-        )
+        allows = find_charge_due(bank=bank, state=state, floor=value, water=boat.water_on(start))
+        found.append(Allowance(clock=key, limit=value, anchor=start, allows=allows, state=state))
     return tuple(found)
 
 

@@ -33,9 +33,7 @@ def say_reasons(subject: Subject, cycle: Cycle) -> tuple[Reason, ...]:
     reasons = [_say(subject, cycle, allowance) for allowance in cycle.allowances]
     if cycle.move is not None:
         reasons.append(_say_move(subject, cycle))
-    return tuple(
-        sorted(reasons, key=lambda r: (r.allows is None, r.allows or date.max, r.clock))
-    )
+    return tuple(sorted(reasons, key=lambda r: (r.allows is None, r.allows or date.max, r.clock)))
 
 
 def _say(subject: Subject, cycle: Cycle, allowance: Allowance) -> Reason:
@@ -119,7 +117,9 @@ def _say_season(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
 
 
 def _say_charge(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
-    floor = f"{float(allowance.limit) * 100:.0f} %" if isinstance(allowance.limit, float | int) else ""
+    floor = (
+        f"{float(allowance.limit) * 100:.0f} %" if isinstance(allowance.limit, float | int) else ""
+    )
     state = allowance.state
     if state is None:
         return f"the bank may fall to {floor} in storage; no storage is ahead"
@@ -149,8 +149,10 @@ def _say_expiry(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
             "read the date printed on it and record it"
         )
     if limit.life_months or limit.life_field:
-        years = f"{limit.life_months // 12} years" if limit.life_months % 12 == 0 else (
-            f"{limit.life_months} months"
+        years = (
+            f"{limit.life_months // 12} years"
+            if limit.life_months % 12 == 0
+            else (f"{limit.life_months} months")
         )
         life = years if limit.life_months > 0 else "its life"
         return f"stamped {stamp.text}; good for {life} after that"
@@ -158,17 +160,22 @@ def _say_expiry(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
 
 
 def _say_used(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
-    share = f"{float(allowance.limit) * 100:.0f} %" if isinstance(allowance.limit, float | int) else ""
+    share = (
+        f"{float(allowance.limit) * 100:.0f} %" if isinstance(allowance.limit, float | int) else ""
+    )
     return f"renew when {share} is gone; weigh it and record the weight to get a date from this"
 
 
 def _say_reading(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     limit = allowance.limit
     assert isinstance(limit, ReadingLimit)
-    bound, side = (limit.above, "above") if limit.above is not None else (limit.below, "below")
+    side = "above" if limit.above is not None else "below"
+    bound = limit.above if limit.above is not None else limit.below or 0.0
     kinds = subject.component.kind.readings
     unit, name = next(((r.unit, r.text or r.name) for r in kinds if r.name == limit.name), ("", ""))
-    value = f"{bound * 100:g} % of the first reading" if limit.of_commissioning else f"{bound:g} {unit}"
+    value = (
+        f"{bound * 100:g} % of the first reading" if limit.of_commissioning else f"{bound:g} {unit}"
+    )
     return f"at once when it is {side} {value.strip()} ({name}); readings give no date yet"
 
 

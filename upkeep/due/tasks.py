@@ -193,4 +193,3 @@ def list_undated(component: Component, event: str) -> tuple[Rule, ...]:
     """List a component's rules for an occasion (start, leaving…)."""
     rules = (rule for rule in component.kind.rules if event in rule.each)
     return tuple(rule for rule in rules if applies(rule, component))
-

@@ -64,9 +64,7 @@ def build_book(
         contact=_list_contact(fleet),
         language=vessel.owner.language or fleet.language,
         units=fleet.units,
-        signal_words=tuple(
-            (word, meaning) for word, (meaning, _) in catalogue.signals.items()
-        ),
+        signal_words=tuple((word, meaning) for word, (meaning, _) in catalogue.signals.items()),
         chapters=tuple(build(material) for build in CHAPTERS),
     )
 

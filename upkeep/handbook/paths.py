@@ -58,9 +58,7 @@ def find_chargers(circuits: Circuits, bank: Component) -> tuple[Component, ...]:
     return tuple(found.values())
 
 
-def _walk_sources(
-    components: Mapping[str, Component], start: Component
-) -> Iterator[Component]:
+def _walk_sources(components: Mapping[str, Component], start: Component) -> Iterator[Component]:
     seen = {start.id}
     pending = [start]
     while pending:

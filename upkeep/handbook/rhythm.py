@@ -114,8 +114,10 @@ def _say_season(clock: str, count: int) -> str:
 
 def is_storage(job: Job) -> bool:
     """Tell whether a job is to look at a bank while she lies."""
-    return "charge_to" in job.rule.limits and job.task is not None and any(
-        reason.clock == "charge_to" for reason in job.task.reasons
+    return (
+        "charge_to" in job.rule.limits
+        and job.task is not None
+        and any(reason.clock == "charge_to" for reason in job.task.reasons)
     )
 
 

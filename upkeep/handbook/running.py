@@ -89,8 +89,12 @@ def _build_checklist(
 def _say_place(component: Component) -> str:
     place = f"{component.title}, {component.location}" if component.location else component.title
     text = open_with_capital(place)
-    return f"{text}, marked \N{LEFT DOUBLE QUOTATION MARK}{component.marked}" \
-        "\N{RIGHT DOUBLE QUOTATION MARK}" if component.marked else text
+    return (
+        f"{text}, marked \N{LEFT DOUBLE QUOTATION MARK}{component.marked}"
+        "\N{RIGHT DOUBLE QUOTATION MARK}"
+        if component.marked
+        else text
+    )
 
 
 def _list_places(components: Sequence[Component]) -> Table:

@@ -223,9 +223,7 @@ def _say_lasting(
     how: str, lying: Lying, state: BankState, material: Material
 ) -> tuple[tuple[str, str | None], ...]:
     start = state.known_on
-    last = find_charge_due(
-        bank=lying.bank, state=state, floor=lying.floor, water=material.water
-    )
+    last = find_charge_due(bank=lying.bank, state=state, floor=lying.floor, water=material.water)
     days = None if last is None else (last - start).days
     if days is None or days > LONGEST_SAID_DAYS:
         lasts = LONG_TIME
