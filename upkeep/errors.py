@@ -3,6 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
+
+KeyPath = tuple[str | int, ...]
+
+
+class Fault(NamedTuple):
+    """A fault at a key path of one document, before its line is known."""
+
+    path: KeyPath
+    message: str
+    fix: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -6,6 +6,7 @@ Reads text that a TOML parser (TOML 1.0.0) has already accepted, so it need not 
 from __future__ import annotations
 
 import re
+import tomllib
 from bisect import bisect_right
 
 Path = tuple[str | int, ...]
@@ -40,6 +41,7 @@ class _Scanner:
         self.at = 0
         self.lines: dict[Path, int] = {}
         self.counts: dict[Path, int] = {}
+        self.implied: set[Path] = set()  # tables named only on the way to another
         self.breaks = [index for index, character in enumerate(text) if character == "\n"]
 
     def scan(self) -> dict[Path, int]:
@@ -69,7 +71,13 @@ class _Scanner:
         path: Path = ()
         for key in keys[:-1]:
             path = self.enter((*path, key))
+            if path not in self.lines:
+                self.note(path)
+                self.implied.add(path)
         path = (*path, keys[-1])
+        if path in self.implied:
+            self.implied.remove(path)
+            del self.lines[path]
         if many:
             self.note(path)
             self.counts[path] = self.counts.get(path, -1) + 1
@@ -105,7 +113,7 @@ class _Scanner:
                 keys.append(match[0])
                 self.at = match.end()
             else:
-                keys.append(self.string()[1:-1])
+                keys.append(_unquote(self.string()))
             self.skip()
             if not self.text.startswith(".", self.at):
                 return keys
@@ -157,3 +165,10 @@ class _Scanner:
         if self.text.startswith(",", self.at):
             self.at += 1
         self.skip()
+
+
+def _unquote(text: str) -> str:
+    if text.startswith('"') and "\\" in text:
+        key: str = tomllib.loads(f"key = {text}")["key"]
+        return key
+    return text[1:-1]

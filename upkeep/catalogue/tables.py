@@ -5,6 +5,7 @@ from __future__ import annotations
 from upkeep.model import (
     AUTHORITIES,
     BINDINGS,
+    DATA_LIMITS,
     EVENTS,
     HANDS,
     MARKS,
@@ -16,6 +17,14 @@ from upkeep.model import (
 )
 from upkeep.schema import compile_table
 
+# Keys that every component has, whatever its kind; upkeep.records.tables gives their rows.
+COMPONENT_KEYS = frozenset((
+    "id", "kind", "name", "maker", "model", "serial", "location", "marked", "photo", "notes",
+    "installed", "hours_per_year", "warranty_until", "fed_by", "water_from", "driven_by",
+    "stays_live", "parts",
+))  # fmt: skip
+COUNTED = tuple(key for key in DATA_LIMITS if key != "reading")
+USES = ("private", "charter", "hire", "residential", "work")
 FIELD_TYPES = (
     "number", "whole", "text", "choice", "yes-no", "stamp", "draw", "output", "month-list",
 )  # fmt: skip
@@ -97,7 +106,7 @@ CAUTION = compile_table(
 FIELD = compile_table(
     "field",
     (
-        Field(key="key", type="text", required=True, text="the key in a record"),
+        Field(key="key", type="key", required=True, text="the key in a record"),
         Field(key="type", type="choice", choices=FIELD_TYPES, required=True, text="what it holds"),
         Field(key="unit", type="text", text="its unit"),
         Field(key="low", type="number", text="smallest value"),
@@ -112,12 +121,12 @@ FIELD = compile_table(
 READING = compile_table(
     "reading",
     (
-        Field(key="name", type="text", required=True, text="its name"),
+        Field(key="name", type="key", required=True, text="its name"),
         Field(key="unit", type="text", required=True, text="its unit"),
         Field(key="low", type="number", required=True, text="smallest value"),
         Field(key="high", type="number", required=True, text="largest value"),
         Field(key="at_commissioning", type="yes-no", default=False, text="read at hand-over"),
-        Field(key="counts_for", type="text", text="the limit it drives"),
+        Field(key="counts_for", type="choice", choices=COUNTED, text="the limit it drives"),
         Field(key="text", type="text", text="what is read, and how"),
     ),
 )
@@ -166,7 +175,13 @@ RULE = compile_table(
         Field(key="evidence", type="text", text="the limit that findings move"),
         Field(key="window_days", type="whole", unit="d", low=1, high=366, text="days open"),
         Field(
-            key="least_days", type="whole", unit="d", low=0, high=366, default=0, text="never nearer"
+            key="least_days",
+            type="whole",
+            unit="d",
+            low=0,
+            high=366,
+            default=0,
+            text="never nearer",
         ),
         Field(key="isolates", type="yes-no", default=False, text="switches a bank off for storage"),
         Field(
@@ -177,7 +192,15 @@ RULE = compile_table(
             text="where she must be",
         ),
         Field(key="out_of_water", type="yes-no", default=False, text="she must be lifted"),
-        Field(key="minutes", type="whole", unit="min", low=1, high=6000, required=True, text="time"),
+        Field(
+            key="minutes",
+            type="whole",
+            unit="min",
+            low=1,
+            high=6000,
+            required=True,
+            text="time",
+        ),
         Field(key="skills", type="choices", choices=SKILLS, text="skills needed"),
         Field(key="licence", type="text", text="licence scheme needed by law"),
         Field(key="hand", type="choice", choices=HANDS, required=True, text="who may do it"),
@@ -196,9 +219,9 @@ RULE = compile_table(
 SCOPE = compile_table(
     "scope",
     (
-        Field(key="flags", type="texts", text="flag states"),
-        Field(key="waters", type="texts", text="jurisdictions of the water"),
-        Field(key="uses", type="texts", text="how she is used"),
+        Field(key="flags", type="flags", text="flag states"),
+        Field(key="waters", type="ids", text="jurisdictions of the water"),
+        Field(key="uses", type="choices", choices=USES, text="how she is used"),
         Field(key="classes", type="texts", text="classes she is built or coded to"),
         Field(key="schemes", type="texts", text="schemes she is in"),
         Field(key="binding", type="choice", choices=BINDINGS, required=True, text="how strong"),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Any
 
+from upkeep.errors import Fault, KeyPath
 from upkeep.model import (
     Contact,
     CrewMember,
@@ -18,45 +19,70 @@ from upkeep.model import (
     Travel,
     Water,
 )
-from upkeep.records.tables import FLEET_DOCUMENT, WATER_TABLE
-from upkeep.schema import Fault, Path, read_table
+from upkeep.naming import is_id, show, suggest
+from upkeep.records.fleet_tables import FLEET_DOCUMENT
+from upkeep.records.tables import WATER_TABLE
+from upkeep.schema import is_misspelt, read_table
 
 _SERVICE = {"yard": ("competent", "licensed")}
 
 
-def read_fleet(data: Mapping[str, Any], faults: list[Fault]) -> Fleet | None:
-    """Read the fleet; None when it cannot even be named. Every fault is reported."""
+def read_fleet(data: Mapping[str, Any], faults: list[Fault]) -> Fleet:
+    """Read the fleet, what is at fault left empty. Every fault is reported."""
     values = read_table(data, FLEET_DOCUMENT, (), faults)
-    waters = _read_waters(values.get("water", {}), faults)
-    fleet = values.get("fleet", {})
+    fleet = {"id": "", "name": "", "units": "metric", "language": "en", "address": "",
+             "contact": {}, **values.get("fleet", {})}  # fmt: skip
     crew = tuple(_read_crew(row, ("crew", i), faults) for i, row in _rows(values, "crew"))
     lifts = tuple(_read_lift(row, ("lift", i), faults) for i, row in _rows(values, "lift"))
     parts = [Part(**row) for _, row in _rows(values, "part") if "id" in row]
-    travel = _read_travel(values.get("travel", {}), faults)
-    _check_references(values, data.get("water", {}), faults)
+    waters = _read_waters(data.get("water"), faults)
+    _check_references(values, written_waters(data), faults)
     service = {**_SERVICE, **values.get("service", {})}
-    if "id" not in fleet or "name" not in fleet or "name" not in fleet.get("contact", {}):
-        return None
-    contact = {"phone": "", "email": "", **fleet["contact"]}
     return Fleet(
         id=fleet["id"],
         name=fleet["name"],
-        units=fleet.get("units", "metric"),
-        language=fleet.get("language", "en"),
-        address=fleet.get("address", "").rstrip("/"),
-        contact=Contact(**contact),
+        units=fleet["units"],
+        language=fleet["language"],
+        address=fleet["address"].rstrip("/"),
+        contact=Contact(**{"name": "", "phone": "", "email": "", **fleet["contact"]}),
         waters=MappingProxyType(waters),
-        service=Service(yard=service["yard"], also=service.get("also", ())),
+        service=Service(
+            yard=service["yard"],
+            also=service.get("also", ()),  # "" for a faulty one
+        ),
         crew=tuple(member for member in crew if member),
         lifts=tuple(lift for lift in lifts if lift),
         places_ashore=values.get("ashore", {}).get("places"),
-        travel=travel,
+        travel=_read_travel(values.get("travel", {})),
         parts=MappingProxyType({part.id: part for part in parts}),
     )
 
 
+def is_usable(fleet: Fleet) -> bool:
+    """Tell whether a fleet can be named and called, so that its vessels can be shown."""
+    return bool(fleet.id and fleet.name and fleet.contact.name)
+
+
+def written_waters(data: Mapping[str, Any]) -> frozenset[str] | None:
+    """Give the id of every water written, usable or not; None when that cannot be told."""
+    waters = data.get("water")
+    if not isinstance(waters, dict) or is_misspelt("water", data, FLEET_DOCUMENT):
+        return None
+    return frozenset(waters) or None
+
+
+def written_parts(data: Mapping[str, Any]) -> frozenset[str] | None:
+    """Give the id of every part written, usable or not; None when that cannot be told."""
+    rows = data.get("part", [])
+    if not isinstance(rows, list) or is_misspelt("part", data, FLEET_DOCUMENT):
+        return None
+    ids = [row.get("id") if isinstance(row, dict) else None for row in rows]
+    named = frozenset(name for name in ids if isinstance(name, str))
+    return named if all(isinstance(name, str) for name in ids) else None
+
+
 def read_periods(
-    rows: Iterable[Mapping[str, Any]], path: Path, faults: list[Fault]
+    rows: Iterable[Mapping[str, Any]], path: KeyPath, faults: list[Fault]
 ) -> tuple[Period, ...]:
     """Turn from/to rows into periods; one that ends before it begins is a fault."""
     periods = []
@@ -67,7 +93,7 @@ def read_periods(
     return tuple(periods)
 
 
-def read_period(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> Period | None:
+def read_period(row: Mapping[str, Any], path: KeyPath, faults: list[Fault]) -> Period | None:
     """Turn one from/to row into a period."""
     first, end = row.get("from"), row.get("to")
     if first is None:
@@ -79,9 +105,7 @@ def read_period(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> Peri
     return Period(first=first, end=end)
 
 
-def check_unique(
-    values: Mapping[str, Any], section: str, key: str, faults: list[Fault]
-) -> None:
+def check_unique(values: Mapping[str, Any], section: str, key: str, faults: list[Fault]) -> None:
     """Report each row whose key was used before."""
     seen = set()
     for index, row in _rows(values, section):
@@ -97,13 +121,18 @@ def _rows(values: Mapping[str, Any], section: str) -> list[tuple[int, Any]]:
 
 
 def _read_waters(data: Any, faults: list[Fault]) -> dict[str, Water]:
+    if data is None:  # its table reports that
+        return {}
     if not isinstance(data, dict) or not data:
         faults.append(Fault(("water",), "there is no water", "write [water.id]"))
         return {}
     waters = {}
     for name, row in data.items():
-        before = len(faults)
-        values = read_table(row, WATER_TABLE, ("water", name), faults)
+        before, path = len(faults), ("water", name)
+        if not is_id(name):
+            fix = "name it in lower-case letters, digits and hyphens"
+            faults.append(Fault(path, f"water {show(name)} is no id", fix))
+        values = read_table(row, WATER_TABLE, path, faults)
         if len(faults) == before:
             waters[name] = Water(
                 id=name,
@@ -117,7 +146,7 @@ def _read_waters(data: Any, faults: list[Fault]) -> dict[str, Water]:
     return waters
 
 
-def _read_crew(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> CrewMember | None:
+def _read_crew(row: Mapping[str, Any], path: KeyPath, faults: list[Fault]) -> CrewMember | None:
     away = read_periods(row.get("away", ()), (*path, "away"), faults)
     if not {"id", "name", "skills", "hours"} <= row.keys():
         return None
@@ -132,7 +161,7 @@ def _read_crew(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> CrewM
     )
 
 
-def _read_lift(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> Lift | None:
+def _read_lift(row: Mapping[str, Any], path: KeyPath, faults: list[Fault]) -> Lift | None:
     closed = read_periods(row.get("closed", ()), (*path, "closed"), faults)
     if not {"water", "weekdays", "per_day"} <= row.keys():
         return None
@@ -146,29 +175,31 @@ def _read_lift(row: Mapping[str, Any], path: Path, faults: list[Fault]) -> Lift 
     )
 
 
-def _read_travel(data: Mapping[str, Any], faults: list[Fault]) -> Travel:
+def _read_travel(data: Mapping[str, Any]) -> Travel:
     between = {
         (row["from"], row["to"]): row["minutes"]
         for row in data.get("between", ())
         if {"from", "to", "minutes"} <= row.keys()
     }
-    return Travel(
-        between=MappingProxyType(between), set_up_minutes=data.get("set_up_minutes", 0.0)
-    )
+    return Travel(between=MappingProxyType(between), set_up_minutes=data.get("set_up_minutes", 0.0))
 
 
-def _check_references(values: Mapping[str, Any], waters: Any, faults: list[Fault]) -> None:
+def _check_references(
+    values: Mapping[str, Any], waters: frozenset[str] | None, faults: list[Fault]
+) -> None:
     check_unique(values, "crew", "id", faults)
     check_unique(values, "part", "id", faults)
-    named: list[tuple[Path, str]] = [
-        (("lift", i, "water"), row["water"]) for i, row in _rows(values, "lift") if "water" in row
-    ]
+    for index, row in _rows(values, "lift"):
+        check_water(row.get("water", ""), waters, ("lift", index, "water"), faults)
     for index, row in _rows(values.get("travel", {}), "between"):
-        named += [
-            (("travel", "between", index, key), row[key]) for key in ("from", "to") if key in row
-        ]
-    known = waters if isinstance(waters, dict) else {}
-    for path, name in named:
-        if name not in known:
-            fix = f"one of {', '.join(known) or 'none: write [water.id]'}"
-            faults.append(Fault(path, f"water {name} is not known", fix))
+        for key in ("from", "to"):
+            check_water(row.get(key, ""), waters, ("travel", "between", index, key), faults)
+
+
+def check_water(
+    name: str, waters: frozenset[str] | None, path: KeyPath, faults: list[Fault]
+) -> None:
+    """Report a water that fleet.toml does not name. waters: as from written_waters."""
+    if name and waters is not None and name not in waters:
+        fix = suggest(name, sorted(waters), f"add [water.{name}] to fleet.toml")
+        faults.append(Fault(path, f"water {name} is not known", fix))

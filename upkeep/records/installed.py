@@ -50,8 +50,9 @@ def find_warnings(loaded: LoadedFleet, today: date) -> tuple[Warning, ...]:
 def say_warnings(loaded: LoadedFleet, vessel: Vessel, today: date) -> tuple[str, ...]:
     """Say what looks wrong as installed on one vessel, for the last chapter of her book."""
     assert loaded.fleet is not None
-    remarks = _remark_vessel(vessel, loaded.fleet, today)
-    return tuple(sorted({r.message for r in remarks if r.check != "handbook"}))
+    remarks = _remark_installation(vessel, loaded.fleet, today)
+    # What came after the edition's day is not in the book.
+    return tuple(sorted({remark.message for remark in remarks if remark.check != "future"}))
 
 
 def _place(document: Document, vessel: Vessel, remark: _Remark) -> Warning:
@@ -65,11 +66,15 @@ def _place(document: Document, vessel: Vessel, remark: _Remark) -> Warning:
 
 
 def _remark_vessel(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[_Remark]:
+    yield from _remark_installation(vessel, fleet, today)
+    yield from _remark_handbook(vessel, fleet, today)
+
+
+def _remark_installation(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[_Remark]:
     yield from _remark_cables(vessel)
     yield from _remark_anodes(vessel, fleet, today)
     yield from _remark_history(vessel, today)
     yield from _remark_stays(vessel, today)
-    yield from _remark_handbook(vessel, fleet, today)
 
 
 def _remark_cables(vessel: Vessel) -> Iterator[_Remark]:
@@ -214,7 +219,7 @@ def _remark_handbook(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[_Rem
             if reading.at_commissioning and not any(
                 r.component == component.id and r.name == reading.name for r in vessel.readings
             ):
-                message = f"{component.id}: read {reading.name} at commissioning"
+                message = f"{component.id}: no {reading.name} from commissioning ({reading.text})"
                 yield _Remark(component.path, "handbook", message)
     for task in find_tasks(vessel, fleet, today):
         if task.standing == "unknown":

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
-from upkeep.catalogue import load_catalogue
-from upkeep.documents import Document, is_inside, read_document
-from upkeep.errors import Problem, UpkeepError
+from upkeep.catalogue.load import LoadedCatalogue, read_catalogue
+from upkeep.documents import Document, is_inside, list_documents, read_document
+from upkeep.errors import Fault, KeyPath, Problem, UpkeepError
 from upkeep.model import Catalogue, Fleet, Vessel
-from upkeep.records.components import FitOut, read_rows, written_ids
-from upkeep.records.fleets import read_fleet
-from upkeep.records.tables import FIT_OUT_DOCUMENT
+from upkeep.naming import nearest, show_line, suggest
+from upkeep.records.components import find_spoilt
+from upkeep.records.fit_outs import FitOut, read_fit_out, unread_fit_out
+from upkeep.records.fleets import is_usable, read_fleet, written_parts, written_waters
 from upkeep.records.vessels import Surroundings, read_vessel
-from upkeep.schema import Fault, nearest, read_table
 
 LARGEST_PHOTO_BYTES = 20_000_000
 
@@ -64,23 +65,21 @@ def load_fleet(folder: Path, only: Iterable[str] = ()) -> LoadedFleet:
     if not (folder / "fleet.toml").exists():
         raise UpkeepError(f"{folder} has no fleet.toml; walkround new FOLDER makes a fleet")
     reading = _Reading(folder=folder, only=frozenset(only))
-    catalogue, problems = load_catalogue(folder)
-    reading.problems.extend(problems)
-    fleet, known_waters = _load_fleet_file(reading)
-    vessels: list[Vessel] = []
-    if fleet is not None:
-        fit_outs = _load_fit_outs(reading, catalogue)
-        around = Surroundings(
-            fleet=fleet, catalogue=catalogue, fit_outs=fit_outs, known_waters=known_waters
-        )
-        vessels = _load_vessels(reading, around)
-        _check_keys(reading, vessels)
-        _check_also(reading, fleet, vessels)
+    catalogue = read_catalogue(folder)
+    reading.problems.extend(catalogue.problems)
+    around = _load_surroundings(reading, catalogue)
+    vessels = _load_vessels(reading, around)
+    _check_keys(reading)
+    usable = is_usable(around.fleet)
+    if usable:
+        _check_also(reading, around.fleet, vessels)
+    else:
+        reading.stopped.update((vessel.id, "fleet.toml") for vessel in vessels)
     order = sorted(set(reading.problems), key=lambda p: (p.file, p.line, p.message))
     return LoadedFleet(
         folder=folder,
-        fleet=fleet,
-        catalogue=catalogue,
+        fleet=around.fleet if usable else None,
+        catalogue=catalogue.catalogue,
         vessels=tuple(v for v in vessels if v.id not in reading.stopped),
         problems=tuple(order),
         documents=reading.documents,
@@ -88,72 +87,48 @@ def load_fleet(folder: Path, only: Iterable[str] = ()) -> LoadedFleet:
     )
 
 
-def _load_fleet_file(reading: _Reading) -> tuple[Fleet | None, frozenset[str]]:
+def _load_surroundings(reading: _Reading, catalogue: LoadedCatalogue) -> Surroundings:
+    """Read fleet.toml and the fit-outs; where fleet.toml cannot be read, its names stay open."""
     document = reading.open(reading.folder / "fleet.toml")
-    if document is None:
-        return None, frozenset()
     faults: list[Fault] = []
-    fleet = read_fleet(document.data, faults)
-    reading.report(document, faults)
-    waters = document.data.get("water", {})
-    return fleet, frozenset(waters if isinstance(waters, dict) else ())
+    fleet = read_fleet(document.data if document else {}, faults)
+    parts = written_parts(document.data) if document else None
+    if document:
+        reading.report(document, faults)
+    return Surroundings(
+        fleet=fleet,
+        catalogue=catalogue,
+        fit_outs=_load_fit_outs(reading, catalogue, parts),
+        waters=written_waters(document.data) if document else None,
+        parts=parts,
+    )
 
 
-def _load_fit_outs(reading: _Reading, catalogue: Catalogue) -> dict[str, FitOut]:
+def _load_fit_outs(
+    reading: _Reading, catalogue: LoadedCatalogue, parts: frozenset[str] | None
+) -> dict[str, FitOut]:
     found = {}
-    for path in sorted((reading.folder / "fit-outs").glob("*.toml")):
+    for path in list_documents(reading.folder, "fit-outs"):
         document = reading.open(path)
         if document is None:
-            found[path.stem] = FitOut(
-                name=path.stem, title="", needs={}, parts=(), ids=frozenset(), whole=False
-            )
+            found[path.stem] = unread_fit_out(path.stem, f"fit-outs/{show_line(path.name)}")
             continue
         faults: list[Fault] = []
-        found[path.stem] = _read_fit_out(path.stem, document, catalogue, faults)
+        found[path.stem] = read_fit_out(
+            path.stem,
+            document.data,
+            file=document.file,
+            catalogue=catalogue,
+            parts=parts,
+            faults=faults,
+        )
+        _check_photos(document, reading.folder, faults)
         reading.report(document, faults)
     return found
 
 
-def _read_fit_out(
-    name: str, document: Document, catalogue: Catalogue, faults: list[Fault]
-) -> FitOut:
-    values = read_table(document.data, FIT_OUT_DOCUMENT, (), faults)
-    rows = read_rows(document.data.get("component", []), catalogue, faults, in_fit_out=True)
-    ids = frozenset(written_ids(document.data.get("component", [])))
-    needs = values.get("needs", {})
-    _check_needs(needs, catalogue, faults)
-    for _, row, path in rows:
-        named = [row.get("driven_by", ""), *row.get("water_from", ())]
-        for supply in row.get("fed_by", ()):
-            named += [supply["from"], *supply.get("through", ())]
-        for other in filter(None, named):
-            known = other[1:] in needs if other.startswith("@") else other in ids
-            if not known:
-                choices = [*(f"@{need}" for need in needs), *ids]
-                near = nearest(other, choices)
-                fix = f"did you mean {near}?" if near else f"one of {', '.join(sorted(choices))}"
-                faults.append(Fault(path, f"{row['id']} names {other}, which is not here", fix))
-    return FitOut(
-        name=name,
-        title=values.get("title", name),
-        needs=needs,
-        parts=tuple((kind, row) for kind, row, _ in rows),
-        ids=ids,
-        whole=not faults,
-    )
-
-
-def _check_needs(needs: Mapping[str, str], catalogue: Catalogue, faults: list[Fault]) -> None:
-    words = ("any bank", "any charger", "any protection")
-    for need, wanted in needs.items():
-        if wanted not in words and wanted not in catalogue.kinds:
-            near = nearest(wanted, (*words, *catalogue.kinds))
-            fix = f'did you mean "{near}"?' if near else f"a kind, or {', '.join(words)}"
-            faults.append(Fault(("needs", need), f"{wanted} is not a kind", fix))
-
-
 def _load_vessels(reading: _Reading, around: Surroundings) -> list[Vessel]:
-    paths = sorted((reading.folder / "vessels").glob("*.toml"))
+    paths = list_documents(reading.folder, "vessels")
     missing = reading.only - {path.stem for path in paths}
     if missing:
         near = nearest(min(missing), [path.stem for path in paths])
@@ -170,50 +145,82 @@ def _load_vessels(reading: _Reading, around: Surroundings) -> list[Vessel]:
 
 
 def _load_vessel(reading: _Reading, around: Surroundings, path: Path) -> Vessel | None:
-    document = reading.open(path, path.stem)
+    name = show_line(path.stem)
+    document = reading.open(path, name)
     if document is None:
-        reading.stopped[path.stem] = f"vessels/{path.name}"
+        reading.stopped[name] = f"vessels/{name}.toml"
         return None
     faults: list[Fault] = []
-    vessel = read_vessel(
-        document.data, file=document.file, name=path.stem, around=around, faults=faults
-    )
-    if vessel is not None:
-        _check_photos(vessel, reading.folder, faults)
-        if vessel.water not in around.fleet.waters:
-            reading.stopped[vessel.id] = "fleet.toml"
-    if faults:
-        reading.report(document, faults, path.stem)
-        reading.stopped[path.stem] = document.file
+    vessel = read_vessel(document.data, file=document.file, name=name, around=around, faults=faults)
+    _check_photos(document, reading.folder, faults)
+    if vessel is None or faults:
+        reading.report(document, faults, name)
+        reading.stopped[name] = document.file
         return None
-    for use in document.data.get("fit_out", ()):
-        if not around.fit_outs[use["name"]].whole:
-            reading.stopped[path.stem] = f"fit-outs/{use['name']}.toml"
+    mend = _find_mend(document, vessel, around)
+    if mend:
+        reading.stopped[name] = mend
     return vessel
 
 
-def _check_photos(vessel: Vessel, folder: Path, faults: list[Fault]) -> None:
-    for component in vessel.components.values():
-        if not component.photo:
+def _find_mend(document: Document, vessel: Vessel, around: Surroundings) -> str:
+    """Name another file to mend before a faultless vessel can be used; "" if none."""
+    waters = (vessel.water, *(water for water, _ in vessel.berths))
+    parts = {part for c in vessel.components.values() for part in c.parts.values()}
+    if not around.fleet.waters.keys() >= set(waters) or not around.fleet.parts.keys() >= parts:
+        return "fleet.toml"
+    uses = document.data.get("fit_out", ())
+    mends = [around.fit_outs[use["name"]].mend for use in uses]
+    mends.append(find_spoilt(document.data.get("component", []), around.catalogue))
+    return next(filter(None, mends), "")
+
+
+def _check_photos(document: Document, folder: Path, faults: list[Fault]) -> None:
+    """Report each photo that is not there; names at fault are reported already."""
+    known = {fault.path for fault in faults}
+    for photo, path in _photos(document.data):
+        if path in known:
             continue
-        path = folder / "photos" / component.photo
-        at = (*component.path, "photo")
-        if not path.is_file() or not is_inside(folder, path):
+        file = folder / "photos" / photo
+        if not is_inside(folder, file) or not file.is_file():
             fix = "put the picture itself into photos/"
-            faults.append(Fault(at, f"there is no photos/{component.photo}", fix))
-        elif path.stat().st_size > LARGEST_PHOTO_BYTES:
+            faults.append(Fault(path, f"there is no photos/{photo}", fix))
+        elif file.stat().st_size > LARGEST_PHOTO_BYTES:
             most = LARGEST_PHOTO_BYTES // 1_000_000
-            faults.append(Fault(at, f"{component.photo} is too large", f"at most {most} MB"))
+            faults.append(Fault(path, f"{photo} is too large", f"at most {most} MB"))
 
 
-def _check_keys(reading: _Reading, vessels: Sequence[Vessel]) -> None:
+def _photos(data: Mapping[str, Any]) -> Iterator[tuple[str, KeyPath]]:
+    """List every photo written in a file, a vessel's or a fit-out's, whatever else is wrong."""
+    for index, row in _tables(data.get("component")):
+        if isinstance(row.get("photo"), str):
+            yield row["photo"], ("component", index, "photo")
+    for index, use in _tables(data.get("fit_out")):
+        changes = use.get("set")
+        for name, row in changes.items() if isinstance(changes, dict) else ():
+            if isinstance(row, dict) and isinstance(row.get("photo"), str):
+                yield row["photo"], ("fit_out", index, "set", name, "photo")
+
+
+def _tables(data: Any) -> Iterator[tuple[int, dict[str, Any]]]:
+    for index, row in enumerate(data if isinstance(data, list) else ()):
+        if isinstance(row, dict):
+            yield index, row
+
+
+def _check_keys(reading: _Reading) -> None:
     seen: dict[str, str] = {}
-    for vessel in vessels:
-        other = seen.setdefault(vessel.key, vessel.id)
-        if other != vessel.id:
+    for document in reading.documents.values():
+        boat = document.data.get("vessel")
+        key = boat.get("key") if isinstance(boat, dict) else None
+        if not document.file.startswith("vessels/") or not isinstance(key, str):
+            continue
+        name = Path(document.file).stem
+        other = seen.setdefault(key.lower(), name)
+        if other != name:
             fault = Fault(("vessel", "key"), f"key is {other}'s too", "each boat has her own key")
-            reading.report(reading.documents[vessel.file], [fault], vessel.id)
-            reading.stopped[vessel.id] = vessel.file
+            reading.report(document, [fault], name)
+            reading.stopped[name] = document.file
 
 
 def _check_also(reading: _Reading, fleet: Fleet, vessels: Sequence[Vessel]) -> None:
@@ -227,9 +234,7 @@ def _check_also(reading: _Reading, fleet: Fleet, vessels: Sequence[Vessel]) -> N
     }
     faults = []
     for index, task in enumerate(fleet.service.also):
-        if task not in known and task.split("/")[0] not in reading.stopped:
-            near = nearest(task, tuple(known))
-            fix = f"did you mean {near}?" if near else "name a task of the fleet"
+        if task and task not in known and task.split("/")[0] not in reading.stopped:
+            fix = suggest(task, sorted(known), "name a task of the fleet")
             faults.append(Fault(("service", "also", index), f"task {task} is not known", fix))
     reading.report(reading.documents["fleet.toml"], faults)
-

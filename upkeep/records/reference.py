@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from upkeep.catalogue.tables import LIMIT_FIELDS
 from upkeep.model import Field
-from upkeep.records import tables
+from upkeep.records import fleet_tables, tables
 from upkeep.schema import Table, describe
 
 _INTRODUCTION = """# Records
@@ -26,7 +26,7 @@ def print_reference() -> str:
     """Write the page as Markdown."""
     lines = [
         _INTRODUCTION,
-        *_document("fleet.toml", tables.FLEET_DOCUMENT),
+        *_document("fleet.toml", fleet_tables.FLEET_DOCUMENT),
         *_section("[water.ID]", tables.WATER),
         *_document("vessels/ID.toml", tables.VESSEL_DOCUMENT),
         *_section("[[component]]", (*tables.COMPONENT, tables.INSTALLED)),

@@ -1,0 +1,1 @@
+"""Tests of what people may write wrongly in a fleet's folder."""
