@@ -377,6 +377,8 @@ class Supply:
 class Component:
     """One installed thing. values holds its kind's own fields, defaults filled in.
 
+    assumed names the fields nobody recorded, which hold the kind's usual value.
+
     path is where it stands in the vessel's file, for messages.
     """
 
@@ -400,6 +402,7 @@ class Component:
     parts: Mapping[str, str]
     values: Mapping[str, FieldValue]
     path: tuple[str | int, ...]
+    assumed: frozenset[str] = frozenset()
 
     @property
     def title(self) -> str:

@@ -47,8 +47,11 @@ def test_run_time_table_heads_name_each_current() -> None:
     assert head[1:] == ("Least, 25 A", "Usual, 31 A", "Full, 44 A")
 
 
-def test_run_time_marks_the_usable_part_as_practice() -> None:
+def test_run_time_says_whether_the_usable_part_is_recorded_or_practice() -> None:
     chapter = find_chapter(build(make_vessel((make_bank(), make_unit()))), 6)
+    assert find_facts(chapter)["Usable part"] == "85 %, as recorded"
+    left = replace(make_bank(), assumed=frozenset({"usable"}))
+    chapter = find_chapter(build(make_vessel((left, make_unit()))), 6)
     assert find_facts(chapter)["Usable part"] == "85 % (common practice, no source)"
     assert any("common practice, no source" in text for text in list_texts(chapter.blocks))
 

@@ -117,7 +117,8 @@ def _list_facts(
     component: Component, bank: Bank, material: Material
 ) -> Iterator[tuple[str, str | None]]:
     yield "Capacity", material.show(bank.capacity_ah, "Ah")
-    yield "Usable part", f"{say_percent(bank.usable)} ({NO_SOURCE})"
+    assumed = f" ({NO_SOURCE})" if "usable" in component.assumed else ", as recorded"
+    yield "Usable part", f"{say_percent(bank.usable)}{assumed}"
     yield "Usable charge", material.show(bank.capacity_ah * bank.usable, "Ah")
     lowest_c = component.values.get("charge_min_c")
     if isinstance(lowest_c, int | float):
@@ -151,9 +152,7 @@ def _say_basis(bank: Bank, material: Material) -> Iterator[Block]:
             f"{EXPONENTS[bank.chemistry]:g}, the cautious end of the usual range."
         )
     else:
-        yield make_paragraph(
-            f"Run time is the usable charge divided by the current. Usable part: {NO_SOURCE}."
-        )
+        yield make_paragraph("Run time is the usable charge divided by the current.")
     coldest_c = min(material.water.monthly_air_c or material.water.monthly_c)
     part = estimate_temperature_factor(battery_c=coldest_c)
     if part < 1:

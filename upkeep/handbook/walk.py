@@ -96,6 +96,7 @@ def _list_facts(component: Component, material: Material) -> Iterator[tuple[str,
     for row in component.kind.fields:
         value = component.values.get(row.key)
         if value is not None:
-            yield name_field(row), say_value(row, value, material.fleet.units)
+            assumed = row.key in component.assumed
+            yield name_field(row), say_value(row, value, material.fleet.units, assumed=assumed)
     if component.kind.spares:
         yield "Worth carrying", say_all(component.kind.spares)

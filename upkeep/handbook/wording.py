@@ -109,10 +109,10 @@ def name_field(row: Field) -> str:
     return open_with_capital(row.text[: min(ends, default=len(row.text))])
 
 
-def say_value(row: Field, value: FieldValue, units: str) -> str:
-    """Write a recorded value; one left as it usually is says so."""
+def say_value(row: Field, value: FieldValue, units: str, *, assumed: bool = False) -> str:
+    """Write a value; one nobody recorded, left as it usually is, says so."""
     text = _say_bare(row, value, units)
-    if row.default is None or value != row.default:
+    if not assumed:
         return text
     return f"{text} (check it)" if isinstance(value, bool) else f"{text} (usual value, check it)"
 

@@ -17,6 +17,7 @@ from upkeep.records.tables import component_table
 from upkeep.schema import read_table
 
 _COMMON = ("name", "maker", "model", "serial", "location", "marked", "photo", "notes")
+_NOT_ITS_OWN = COMPONENT_KEYS | {"assumed"}
 _NO_ID = re.compile(r"[^a-z0-9]+")
 
 
@@ -36,7 +37,9 @@ def read_rows(
         kind = _find_kind(row, path, catalogue, faults)
         if kind is None:
             continue
-        values = read_table(row, component_table(kind, in_fit_out=in_fit_out), path, faults)
+        table = component_table(kind, in_fit_out=in_fit_out)
+        values = read_table(row, table, path, faults)
+        values["assumed"] = table.defaults.keys() - row.keys()
         rows.append(Row(kind, values, path, len(faults) == before))
     return rows
 
@@ -124,6 +127,7 @@ def build_component(row: Row) -> Component:
         driven_by=values.get("driven_by", ""),
         stays_live=values["stays_live"],
         parts=values.get("parts", {}),
-        values=MappingProxyType({k: v for k, v in values.items() if k not in COMPONENT_KEYS}),
+        values=MappingProxyType({k: v for k, v in values.items() if k not in _NOT_ITS_OWN}),
+        assumed=frozenset(values["assumed"]),
         path=row.path,
     )

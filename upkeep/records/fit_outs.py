@@ -115,6 +115,7 @@ def expand_fit_out(
         if row.whole:
             own = changes.get(row.values["id"], {})
             merged = {"installed": use["installed"], **row.values, **own}
+            merged["assumed"] = row.values["assumed"] - own.keys()
             rows.append(Row(row.kind, _rename(merged, bind, prefix), path, True))
     return rows
 
