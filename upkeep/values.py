@@ -85,12 +85,12 @@ def check_whole(value: Any, row: Field, path: KeyPath, faults: list[Fault]) -> i
 def _check_text(
     value: Any, row: Field, path: KeyPath, faults: list[Fault], *, most: int, breaks: bool
 ) -> str | None:
-    if type(value) is not str or not value.strip():
-        wrong(value, row, path, faults)
-        return None
-    fault = find_text_fault(value, most=most, breaks=breaks)
+    fault = find_text_fault(value, most=most, breaks=breaks) if type(value) is str else None
     if fault:
         faults.append(Fault(path, f"{name_key(path)} {fault[0]}", fault[1]))
+        return None
+    if type(value) is not str or not value.strip():
+        wrong(value, row, path, faults)
         return None
     return value.strip()
 

@@ -10,10 +10,11 @@ from typing import Any
 
 import pytest
 
-from tests.records.test_mutations import RIGHT
-from tests.records.toml_text import write_document
 from upkeep.errors import Problem
 from upkeep.records import load_fleet
+
+from .test_mutations import RIGHT
+from .toml_text import write_document
 
 Place = tuple[str | int, ...]
 # Names that others refer to, or that are the writer's own to choose: another name is no slip.

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.records.boats import FIT_OUT, boat, component
 from upkeep.errors import UpkeepError
 from upkeep.records import LoadedFleet, load_fleet
+
+from .boats import FIT_OUT, boat, component
 
 Write = Callable[..., Path]
 DEEP = 10_000

@@ -14,15 +14,28 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.conftest import FLEET
-from tests.records.boats import FIT_OUT, OWN_KIND, boat, component
-from tests.records.toml_text import write_document
 from upkeep.due import find_tasks
 from upkeep.records import load_fleet
 from upkeep.records.installed import find_warnings
 
+from .boats import FIT_OUT, OWN_KIND, boat, component
+from .toml_text import write_document
+
 TODAY = date(2026, 7, 1)
-MORE_FLEET = """
+FLEET = """
+[fleet]
+id = "test"
+name = "Test fleet"
+contact = { name = "Yard", phone = "1", email = "yard@example.org" }
+
+[water.bay]
+name = "the bay"
+class = "marina"
+salinity = "sea"
+monthly_c = [8, 7, 8, 10, 13, 16, 18, 19, 17, 14, 11, 9]
+monthly_air_c = [8, 7, 8, 10, 13, 16, 18, 19, 17, 14, 11, 9]
+jurisdiction = "gb"
+
 [service]
 yard = ["competent"]
 also = ["one/heat-strainer/clean-basket"]
@@ -115,7 +128,7 @@ by = "Ines"
 """
 )
 RIGHT = {
-    "fleet.toml": tomllib.loads(FLEET + MORE_FLEET),
+    "fleet.toml": tomllib.loads(FLEET),
     "vessels/one.toml": tomllib.loads(boat("one", MORE_BOAT)),
     "vessels/two.toml": tomllib.loads(boat("two")),
     "fit-outs/heating.toml": tomllib.loads(FIT_OUT),

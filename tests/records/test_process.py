@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.records.test_planted_faults import PLANTED, SPOILT
+from .test_planted_faults import PLANTED, SPOILT
 
 pytestmark = pytest.mark.slow
 TODAY = ("--today", "2026-07-01")

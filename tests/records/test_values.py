@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.records.boats import BOAT, FIT_OUT, OWN_KIND, boat, component
 from upkeep.records import load_fleet
+
+from .boats import BOAT, FIT_OUT, OWN_KIND, boat, component
 
 Write = Callable[..., Path]
 
@@ -149,13 +150,14 @@ def test_reading_is_within_what_can_be_read(
 ) -> None:
     bank = component("bank", "lithium-bank", "capacity_ah = 100")
     row = f'[[reading]]\ncomponent = "bank"\nname = "{reading}"\non = 2026-05-01\nvalue = {value}\n'
-    assert say(fleet_folder(vessels__one=boat(more=bank + row))) == [f"vessels/one.toml:28: {said}"]
+    assert say(fleet_folder(vessels__one=boat(more=bank + row))) == [f"vessels/one.toml:27: {said}"]
 
 
 def test_two_faults_of_one_component_and_its_dangling_name_are_all_said(
     fleet_folder: Write,
 ) -> None:
-    more = 'foo = 1\nwater_from = ["nowhere"]\n[[last_done]]\ntask = "seacock/exercize"\non = 2026-05-01\n'
+    work = '[[last_done]]\ntask = "seacock/exercize"\non = 2026-05-01\n'
+    more = f'foo = 1\nwater_from = ["nowhere"]\n{work}'
     said = say(fleet_folder(vessels__one=boat(more=more)))
     assert [line.split(";")[0] for line in said] == [
         "vessels/one.toml:16: unknown key foo",

@@ -117,7 +117,9 @@ def _explain(
         source = loaded.catalogue.sources[name]
         title = ", ".join(filter(None, (source.title, source.section, source.edition)))
         words = MARK_WORDS[source.mark]
-        said = f"{title}: {words}" if words.lower() not in title.lower() else title
+        if source.mark == "PRACTICE" and title.startswith("Common practice"):
+            words = "no source"
+        said = f"{title}: {words}"
         yield _wrap(f"– {said}{f'; {source.range}' if source.range else ''}.", 2)
     if task.then:
         days = [say_day(day) for day in task.then]
