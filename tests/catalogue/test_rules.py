@@ -46,6 +46,17 @@ def test_rule_names_known_sources_and_binds_no_more_than_they_allow(rule: Rule) 
 
 
 @every_rule
+def test_habit_or_memory_alone_is_only_practice(rule: Rule) -> None:
+    for sources, binding in (
+        (rule.sources, rule.binding),
+        *((scope.sources, scope.binding) for scope in rule.scopes),
+    ):
+        found = [CATALOGUE.sources[name] for name in sources]
+        if all(source.mark in ("PRACTICE", "MEMORY") for source in found):
+            assert binding == "practice"
+
+
+@every_rule
 def test_rule_with_a_clock_that_needs_data_has_a_calendar_limit(rule: Rule) -> None:
     if any(key in rule.limits for key in DATA_LIMITS):
         assert any(key in rule.limits for key in CALENDAR_LIMITS)
@@ -55,7 +66,8 @@ def test_rule_with_a_clock_that_needs_data_has_a_calendar_limit(rule: Rule) -> N
 def test_steps_are_numbered_and_short(rule: Rule) -> None:
     blocks = parse_markdown(rule.steps)
     assert len(blocks) == 1
-    assert re.match(r"1\. ", rule.steps.strip())
+    lines = rule.steps.strip().splitlines()
+    assert [line.split(" ")[0] for line in lines] == [f"{n}." for n in range(1, len(lines) + 1)]
     for line in rule.steps.strip().splitlines():
         for sentence in re.split(r"(?<=[.!?:])\s+", re.sub(r"^\d+\. ", "", line)):
             assert len(sentence.split()) <= 20, sentence  # ASD-STE100, as reported
@@ -99,6 +111,15 @@ def test_disposable_extinguisher_lasts_twelve_years_and_binds_only_where_the_law
     assert rule.when == {"rechargeable": (False,)}
     required = [scope.waters for scope in rule.scopes if scope.binding == "required"]
     assert required == [("us-ut",)]
+
+
+def test_no_law_on_bottled_gas_is_said_to_bind_an_owner() -> None:
+    # 46 CFR 58.16 binds inspected vessels; no law that was read asks a private owner for a test.
+    assert "58.16" not in " ".join(source.title for source in CATALOGUE.sources.values())
+    about_gas = re.compile(r"\b(?:lpg|propane|butane|gas)\b", re.IGNORECASE)
+    for rule in RULES:
+        if about_gas.search(f"{rule.kind} {rule.title}".replace("-", " ")):
+            assert all(scope.binding != "required" for scope in rule.scopes), rule.id
 
 
 def test_engine_oil_has_no_limit_but_the_engines_own_book() -> None:

@@ -17,6 +17,7 @@ HAND_NAMES: Mapping[str, str] = {
     "licensed": "a licensed person",
 }
 NOTHING = "No task follows from what is recorded."
+MOST_NAMED = 3  # parts in one cell; more make a column nobody reads
 
 
 def build_year(material: Material) -> Chapter:
@@ -75,7 +76,8 @@ def _say_rows(jobs: Iterable[Job], material: Material) -> Iterator[tuple[str | N
         key = (title, say_rhythm(job, material), first, say_short_who(job, material))
         parts.setdefault(key, []).append(material.call(job.component))
     for (title, rhythm, first, who), names in parts.items():
-        yield title, say_all(names), rhythm, first, who
+        said = say_all(names) if len(names) <= MOST_NAMED else f"{len(names)} parts: see its card"
+        yield title, said, rhythm, first, who
 
 
 def say_short_who(job: Job, material: Material) -> str:
