@@ -102,30 +102,41 @@ def sum_draw(circuits: Circuits, bank: str) -> Draw:
 def list_isolation(circuits: Circuits, banks: Sequence[Component]) -> tuple[Component, ...]:
     """List every isolating device on a path that feeds a standby, nearest the source first.
 
-    A path to something that stays live is not opened unless it is the only way.
+    A path that feeds only what stays live is not opened.
     """
     found: dict[str, Component] = {}
     for bank in banks:
-        for path in _standby_paths(circuits, bank.id, ()):
-            for device in path:
-                found.setdefault(device.id, device)
+        feeding = _find_feeding(circuits, bank.id)
+        pending, seen = [bank.id], {bank.id}
+        while pending:
+            name = pending.pop(0)
+            for component, supply in circuits.fed.get(name, ()):
+                if component.id not in feeding:
+                    continue
+                for device in circuits.isolators(supply):
+                    found.setdefault(device.id, device)
+                if component.has_role("isolates"):
+                    found.setdefault(component.id, component)
+                if component.id not in seen:
+                    seen.add(component.id)
+                    pending.append(component.id)
     return tuple(found.values())
 
 
-def _standby_paths(
-    circuits: Circuits, name: str, before: tuple[Component, ...]
-) -> list[tuple[Component, ...]]:
-    paths = []
-    for component, supply in circuits.fed.get(name, ()):
-        if component.has_role("bank"):
-            continue
-        devices = (*before, *circuits.isolators(supply))
-        if component.has_role("isolates"):
-            devices = (*devices, component)
-        if _number(component, "standby_a") > 0 and not component.stays_live:
-            paths.append(devices)
-        paths += _standby_paths(circuits, component.id, devices)
-    return paths
+def _find_feeding(circuits: Circuits, bank: str) -> set[str]:
+    """Find what a bank supplies that is a standby to be cut, or feeds one."""
+    order = [consumer.component for consumer in find_consumers(circuits, bank)]
+    feeding = {c.id for c in order if _number(c, "standby_a") > 0 and not c.stays_live}
+    changed = True
+    while changed:
+        changed = False
+        for component in reversed(order):
+            if component.id not in feeding and any(
+                child.id in feeding for child, _ in circuits.fed.get(component.id, ())
+            ):
+                feeding.add(component.id)
+                changed = True
+    return feeding
 
 
 def _number(component: Component, key: str) -> float:

@@ -194,3 +194,18 @@ def test_impossible_today_is_a_usage_error(fleet: Path) -> None:
     result = run("due", str(fleet), "--today", "2026-02-30")
     assert result.returncode == 2
     assert "write YYYY-MM-DD" in result.stderr
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_day_no_boat_will_see_is_a_usage_error(fleet: Path, day: str) -> None:
+    result = run("due", str(fleet), "--today", day)
+    assert result.returncode == 2
+    assert "is not from 1900-01-01 to 2200-12-31" in result.stderr
+
+
+def test_console_without_degrees_and_arrows_still_prints(fleet: Path) -> None:
+    arguments = ("why", "tern/strainer/clean-basket", "--fleet", str(fleet))
+    assert run(*arguments, PYTHONIOENCODING="ascii").returncode == 0
+    result = run("due", str(fleet), "--format", "json", PYTHONIOENCODING="ascii")
+    texts = [r["text"] for t in json.loads(result.stdout)["tasks"] for r in t["reasons"]]
+    assert any("°C" in text for text in texts), "JSON loses nothing"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Any
 
 import click
@@ -52,6 +53,9 @@ class _LateGroup(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         from upkeep.errors import UpkeepError
 
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, TextIOWrapper):
+                stream.reconfigure(errors="replace")  # a console may lack an arrow or a degree
         try:
             return super().invoke(ctx)
         except UpkeepError as error:

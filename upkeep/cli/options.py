@@ -17,6 +17,7 @@ import click
 from upkeep.errors import UpkeepError
 from upkeep.model import Fleet
 from upkeep.records import LoadedFleet, load_fleet
+from upkeep.values import FIRST_DAY, LAST_DAY
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -31,9 +32,12 @@ class _Day(click.ParamType[date]):
         try:
             if len(value) != 10:
                 raise ValueError(value)
-            return date.fromisoformat(value)
+            day = date.fromisoformat(value)
         except ValueError:
             self.fail(f"{value} is not a day; write YYYY-MM-DD", param, ctx)
+        if not FIRST_DAY <= day <= LAST_DAY:
+            self.fail(f"{value} is not from {FIRST_DAY} to {LAST_DAY}", param, ctx)
+        return day
 
 
 DAY = _Day()
@@ -80,7 +84,8 @@ def open_fleet(folder: Path, vessels: Iterable[str] = ()) -> tuple[LoadedFleet, 
 
 def print_json(data: Any) -> None:
     """Print one JSON value on stdout."""
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    plain = (sys.stdout.encoding or "").lower() not in ("utf-8", "utf8")
+    click.echo(json.dumps(data, ensure_ascii=plain, indent=2))
 
 
 def print_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> None:

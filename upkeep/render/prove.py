@@ -13,6 +13,7 @@ import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 from unicodedata import normalize
 
@@ -58,7 +59,7 @@ def missing_cautions_html(html: bytes, book: Data) -> list[str]:
 
     book: the JSON form of blocks.Book. Empty when every one is proved.
     """
-    return _find_missing(_keep_letters(show_html(html.decode())), _list_units(book, _keep_letters))
+    return _find_missing(_keep_letters(show_html(html.decode())), _list_units(book, _keep_piece))
 
 
 def missing_cautions_pdf(pdf: bytes, book: Data) -> list[str]:
@@ -86,6 +87,13 @@ def _keep_letters(text: str) -> bytes:
     return _FURTHER_MARKS.sub(b"", plain).lower()
 
 
+@lru_cache(maxsize=8192)
+def _keep_piece(text: str) -> bytes:
+    """Do the same to one of the book's texts; most come back in every boat's book."""
+    return _keep_letters(text)
+
+
+@lru_cache(maxsize=8192)
 def _keep_words(text: str) -> bytes:
     """Do the same to a text to be found; one with words from right to left keeps them apart."""
     if _LEFTWARD.search(text):
