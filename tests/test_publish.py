@@ -172,6 +172,16 @@ def test_write_atomic_keeps_the_old_file_when_the_disk_refuses(
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_edition_that_cannot_be_kept_is_said_and_the_book_still_printed(tmp_path: Path) -> None:
+    fleet = copy_demo(tmp_path / "fleet")
+    (fleet / "editions").write_text("a file where a folder belongs")
+    reports = publish_fleet(load_fleet(fleet), Order(to=tmp_path / "out", today=TODAY, pdf=False))
+    assert not any(report.failed for report in reports)
+    notes = [note for report in reports for note in report.notes]
+    assert notes
+    assert all("the edition's content could not be kept" in note for note in notes)
+
+
 HOSTILE = [
     "<script>alert(1)</script>",
     "#let x = 1; #panic()",

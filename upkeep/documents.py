@@ -6,6 +6,7 @@ import os
 import re
 import tomllib
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -195,4 +196,5 @@ def write_atomic(path: Path, data: bytes) -> None:
     except OSError as error:
         raise UpkeepError(f"cannot write {path}: {error.strerror}") from error
     finally:
-        new.unlink(missing_ok=True)
+        with suppress(OSError):  # gone already, or its folder could not be made
+            new.unlink()
