@@ -35,11 +35,15 @@ _TEMPLATE_ENDINGS = (".html", ".typ", ".css")
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Order:
-    """What to write and where. paper None follows the fleet's units."""
+    """What to write and where. paper None follows the fleet's units.
+
+    whole False leaves the index page as it stands, if there is one: only some boats were read.
+    """
 
     to: Path
     today: date
     pdf: bool = True
+    whole: bool = True
     paper: Literal["a4", "letter"] | None = None
 
 
@@ -68,7 +72,8 @@ def publish_fleet(loaded: LoadedFleet, order: Order, jobs: int = 1) -> tuple[Ves
     kept = {name: key for name, key in keys.items() if name not in names}
     text = json.dumps({**kept, **fresh}, indent=1, sort_keys=True)
     _write_changed(order.to / MANIFEST, text.encode())
-    _write_changed(order.to / "index.html", _make_index(loaded, order, reports))
+    if order.whole or not (order.to / "index.html").exists():
+        _write_changed(order.to / "index.html", _make_index(loaded, order, reports))
     return reports
 
 

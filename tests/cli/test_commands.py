@@ -209,3 +209,29 @@ def test_console_without_degrees_and_arrows_still_prints(fleet: Path) -> None:
     result = run("due", str(fleet), "--format", "json", PYTHONIOENCODING="ascii")
     texts = [r["text"] for t in json.loads(result.stdout)["tasks"] for r in t["reasons"]]
     assert any("°C" in text for text in texts), "JSON loses nothing"
+
+
+def test_why_explains_a_task_that_has_an_occasion_and_no_date(fleet: Path) -> None:
+    result = run("why", "tern/engine/check-before-start", "--fleet", str(fleet))
+    assert result.returncode == 0, result.stderr
+    assert "It has no date: it is done each time before you start up." in result.stdout
+
+
+def test_fixed_calendar_is_never_written_over_a_living_one(fleet: Path, tmp_path: Path) -> None:
+    arguments = ("feed", str(fleet), "--to", str(tmp_path / "out"))
+    assert run(*arguments).returncode == 0
+    living = (tmp_path / "out" / "feeds" / "tern.ics").read_bytes()
+    refused = run(*arguments, "--static")
+    assert refused.returncode == 1
+    assert "write the fixed one to another folder" in refused.stderr
+    assert (tmp_path / "out" / "feeds" / "tern.ics").read_bytes() == living
+
+
+def test_publish_of_one_vessel_leaves_the_others_on_the_index(fleet: Path, tmp_path: Path) -> None:
+    (fleet / "vessels" / "knot.toml").write_text(
+        BOAT.replace('id = "tern"', 'id = "knot"').replace('"Tern"', '"Knot"')
+    )
+    arguments = ("publish", str(fleet), "--to", str(tmp_path / "out"), "--no-pdf")
+    assert run(*arguments).returncode == 0
+    assert run(*arguments, "--vessel", "tern").returncode == 0
+    assert "Knot" in (tmp_path / "out" / "index.html").read_text()

@@ -75,12 +75,14 @@ def test_moved_date_raises_sequence_and_stamp_of_that_event_alone() -> None:
     assert stamp(second[changed.pop()]) == (1, today)
 
 
-def test_changed_text_moves_stamp_and_keeps_sequence() -> None:
+def test_changed_text_alone_keeps_stamp_and_sequence() -> None:
     first = publish([task_after(FIRST_DONE)])
     today = TODAY + timedelta(days=1)
     retold = task_after(FIRST_DONE, rule={"record": "Write down how much weed was in it."})
     second = publish([retold], previous=first, today=today)
-    assert stamp(find_event(second, kind="standing")) == (0, today)
+    event = find_event(second, kind="standing")
+    assert stamp(event) == (0, TODAY)
+    assert "how much weed" in str(event["DESCRIPTION"])
     forecasts = [e for e in list_events(second) if e["X-WALKROUND-KIND"] == "forecast"]
     assert [stamp(event) for event in forecasts] == [(0, TODAY)] * 3
 

@@ -63,6 +63,9 @@ class _LateGroup(click.Group):
             sys.exit(error.exit_code)
         except BrokenPipeError:
             sys.exit(1)
+        except OSError as error:
+            click.echo(f"walkround: {error.strerror}: the disk or the output refuses", err=True)
+            sys.exit(1)
 
 
 @click.group(cls=_LateGroup, context_settings={"help_option_names": ["-h", "--help"]})

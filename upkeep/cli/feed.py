@@ -12,6 +12,7 @@ from upkeep.cli import options
 from upkeep.documents import write_atomic
 from upkeep.due import find_tasks
 from upkeep.errors import UpkeepError
+from upkeep.feed.write import PRINTED_MAKER
 from upkeep.model import HANDS
 from upkeep.publish import Order, write_feed
 
@@ -56,7 +57,7 @@ def _write(
     from upkeep.feed import build_static_feed
 
     loaded, settled = options.open_fleet(fleet, vessels)
-    failed = False
+    failed: list[str] = []
     for vessel in loaded.vessels:
         tasks = find_tasks(vessel, settled, order.today)
         try:
@@ -65,13 +66,22 @@ def _write(
                     fleet=settled, vessel=vessel, tasks=tasks, today=order.today, hand=hand,
                     cautions=loaded.catalogue.cautions,
                 )  # fmt: skip
-                if data is not None:
-                    write_atomic(order.to / f"feeds/{vessel.id}.ics", data)
+                _write_printed(order.to / f"feeds/{vessel.id}.ics", data)
             else:
                 write_feed(loaded, vessel, tasks, order, hand)
         except UpkeepError as error:
             click.echo(f"{vessel.id}: {error}", err=True)
-            failed = True
-    click.echo(f"{len(loaded.vessels)} vessels, calendars in {order.to / 'feeds'}")
+            failed.append(vessel.id)
+    boats = options.say_count(len(loaded.vessels) - len(failed), "vessel")
+    left = "".join(f"; {name} left out" for name in sorted({*failed, *loaded.stopped}))
+    click.echo(f"{boats}, calendars in {order.to / 'feeds'}{left}")
     if failed or loaded.problems:
         sys.exit(1)
+
+
+def _write_printed(path: Path, data: bytes | None) -> None:
+    """Write a fixed calendar, never over a living one: that file is its subscribers' memory."""
+    if path.is_file() and b"PRODID:" + PRINTED_MAKER.encode() not in path.read_bytes():
+        raise UpkeepError(f"{path} is a living calendar; write the fixed one to another folder")
+    if data is not None:
+        write_atomic(path, data)

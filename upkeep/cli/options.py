@@ -103,6 +103,11 @@ def _cell(value: object) -> str:
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 
+def say_count(number: int, word: str) -> str:
+    """Say a number of things: "1 vessel", "2 vessels"."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def terminal_width() -> int:
     """Give the columns to fill: the terminal's, held to 60…120; 80 elsewhere."""
     if not sys.stdout.isatty():

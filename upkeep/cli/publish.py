@@ -32,7 +32,7 @@ def publish(
     """Write everything."""
     loaded, _ = options.open_fleet(fleet, vessels)
     count = jobs or ((os.cpu_count() or 1) if len(loaded.vessels) >= _FEW_VESSELS else 1)
-    order = Order(to=to, today=today, pdf=not no_pdf, paper=paper)
+    order = Order(to=to, today=today, pdf=not no_pdf, paper=paper, whole=not vessels)
     reports = publish_fleet(loaded, order, count)
     failed = {report.vessel: report.failed for report in reports if report.failed}
     written = [name for report in reports for name in report.written]
@@ -47,7 +47,11 @@ def publish(
     else:
         for name in written:
             click.echo(f"  {to / name}")
-        said = "nothing changed" if not written else f"{len(written)} files written"
-        click.echo(f"{len(reports)} vessels, {said}. Open {to / 'index.html'}")
+        said = (
+            f"{options.say_count(len(written), 'file')} written" if written else "nothing changed"
+        )
+        boats = options.say_count(len(reports) - len(failed), "vessel")
+        left = "".join(f"; {name} left out" for name in sorted({*failed, *loaded.stopped}))
+        click.echo(f"{boats}, {said}{left}. Open {to / 'index.html'}")
     if loaded.problems or failed:
         sys.exit(1)

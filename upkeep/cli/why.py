@@ -12,7 +12,7 @@ import click
 from upkeep.cli import options
 from upkeep.cli.rows import task_row
 from upkeep.dates import say_day
-from upkeep.due import find_tasks, forecast_hours, task_inputs
+from upkeep.due import find_occasional, find_tasks, forecast_hours, task_inputs
 from upkeep.errors import UnknownNameError, UpkeepError
 from upkeep.model import Completion, Fleet, Task, Vessel
 from upkeep.records import LoadedFleet
@@ -73,7 +73,8 @@ def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Ve
     if not loaded.vessels:
         raise UpkeepError(f"{name.split('/', 1)[0]} has problems; walkround check names them")
     vessel = loaded.vessels[0]
-    tasks = {task.id: task for task in find_tasks(vessel, fleet, today)}
+    found = (*find_tasks(vessel, fleet, today), *find_occasional(vessel, fleet, today))
+    tasks = {task.id: task for task in found}
     if name not in tasks:
         near = nearest(name, tuple(tasks))
         hint = f"; did you mean {near}?" if near else "; walkround due lists them"
@@ -127,7 +128,20 @@ def _explain(
         yield _wrap(f"After that, each time done on its day: {', '.join(days)}.", 0)
 
 
+_OCCASIONS = {
+    "start": "before you start up",
+    "leaving": "when you leave her",
+    "return": "when you come back to her",
+    "connection": "when you connect a supply",
+    "fuelling": "when you take fuel",
+    "after_work": "after any work on it",
+}
+
+
 def _say_when(task: Task, today: date) -> str:
+    if task.rule.each:
+        occasions = " and ".join(_OCCASIONS[event] for event in task.rule.each)
+        return f"It has no date: it is done each time {occasions}."
     if task.standing == "unknown":
         return (
             "No date can be told: only the maker's own book gives this limit. Copy it into a "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -42,6 +43,19 @@ def find_tasks(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ...]:
         if task.due is not None or not hangs_on_season(subject, limits):
             tasks.append(task)
     return tuple(sorted(tasks, key=lambda task: (task.due or date.max, task.id)))
+
+
+def find_occasional(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ...]:
+    """Give the tasks that have an occasion (`each`) and never a date; they are not in `due`."""
+    boat = Boat(vessel, fleet, today)
+    found = []
+    for component in vessel.components.values():
+        for rule in component.kind.rules:
+            if rule.each and applies(rule, component):
+                terms = settle_terms(rule, boat.standing)
+                subject = Subject(boat=boat, component=component, rule=rule, terms=terms)
+                found.append(replace(_build(subject, {}), standing="ahead"))
+    return tuple(found)
 
 
 def task_inputs(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> dict[str, Any]:

@@ -90,7 +90,7 @@ def plan_feed(
     state: what was published last. describe: the text of each dated task, by local id.
     SEQUENCE rises by one when day, status or part in the story (standing, forecast, done)
     changes: those are what a reader must not overlook. Any change at all, of a text too,
-    moves DTSTAMP to today and leaves SEQUENCE; no change leaves both.
+    leaves both: the same UID, day and status keep SEQUENCE and DTSTAMP.
     """
     setting = Setting(
         fleet=fleet, vessel=vessel, today=today, describe=describe, twins=find_twins(vessel)
@@ -224,5 +224,5 @@ def _stamp_one(event: Event, before: Entry | None, today: date) -> Entry:
     return Entry(
         event=event,
         sequence=before.sequence + moved,
-        stamped_on=max(today, before.stamped_on),
+        stamped_on=max(today, before.stamped_on) if moved else before.stamped_on,
     )
