@@ -89,8 +89,7 @@ def plan_feed(
     tasks: the vessel's own, any order; those without shown_on give no event of their own.
     state: what was published last. describe: the text of each dated task, by local id.
     SEQUENCE rises by one when day, status or part in the story (standing, forecast, done)
-    changes: those are what a reader must not overlook. Any change at all, of a text too,
-    leaves both: the same UID, day and status keep SEQUENCE and DTSTAMP.
+    changes, and DTSTAMP moves to today; a change of text alone leaves both.
     """
     setting = Setting(
         fleet=fleet, vessel=vessel, today=today, describe=describe, twins=find_twins(vessel)
