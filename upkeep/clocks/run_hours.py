@@ -13,9 +13,9 @@ from datetime import date
 from itertools import pairwise
 
 from upkeep.clocks.rates import HORIZON_DAYS, SLACK, PausedClock
-from upkeep.physics.run_hours import estimate_rate_from_slopes, pool_rate
+from upkeep.physics.run_hours import SLOPES_FROM
+from upkeep.physics.run_hours import estimate_rate as pool_or_take_slopes
 
-SLOPES_FROM = 4
 MOST_H_PER_DAY = 24.0
 
 
@@ -88,18 +88,13 @@ def estimate_rate(
     Below four readings the stated use is pooled with them; from four on the median slope
     counts alone. None when neither says anything.
     """
-    if len(points) >= SLOPES_FROM:
-        rate = estimate_rate_from_slopes([p[0] for p in points], [p[1] for p in points])
-        return min(MOST_H_PER_DAY, rate)
-    run = points[-1][1] - points[0][1] if points else 0.0
-    days_afloat = points[-1][0] - points[0][0] if points else 0.0
-    if stated_h_per_day is None:
-        return min(MOST_H_PER_DAY, run / days_afloat) if days_afloat > 0 else None
-    return pool_rate(
-        prior_h_per_day=min(MOST_H_PER_DAY, stated_h_per_day),
-        observed_hours=min(run, MOST_H_PER_DAY * days_afloat),
-        observed_days=days_afloat,
-    )
+    days, hours = [point[0] for point in points], [point[1] for point in points]
+    if stated_h_per_day is None and len(points) < SLOPES_FROM:
+        if len(points) < 2:
+            return None
+        return min(MOST_H_PER_DAY, (hours[-1] - hours[0]) / (days[-1] - days[0]))
+    prior = min(MOST_H_PER_DAY, stated_h_per_day or 0.0)
+    return pool_or_take_slopes(days, hours, prior_h_per_day=prior)
 
 
 def build_meter(
