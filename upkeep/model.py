@@ -19,7 +19,9 @@ AUTHORITIES = ("LAW", "CODE", "STD", "GOV", "MAKER", "TRADE", "NONE")
 MARKS = ("SEEN", "SEEN-2", "MEMORY", "PRACTICE")
 SIGNAL_WORDS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 EVENTS = ("start", "leaving", "return", "connection", "fuelling", "after_work")
-ROLES = ("bank", "charger", "protection", "isolates", "shut-off", "consumes", "engine")
+ROLES = (
+    "bank", "charger", "protection", "isolates", "shut-off", "consumes", "engine", "burns-fuel",
+)  # fmt: skip
 
 CALENDAR_LIMITS = ("days", "weeks", "months")
 LAY_UP_LIMITS = ("before_lay_up_days", "after_lay_up_days")
@@ -153,6 +155,7 @@ class Rule:
     findings: tuple[Finding, ...]
     sources: tuple[str, ...]
     scopes: tuple[Scope, ...]
+    on_request: bool = False  # off until a [[limit]], a record of it done or a scope asks for it
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -50,6 +50,16 @@ def applies(rule: Rule, component: Component) -> bool:
     return all(component.values.get(key) in allowed for key, allowed in rule.when.items())
 
 
+def is_asked(rule: Rule, standing: Standing, override: Override | None, *, done: bool) -> bool:
+    """Tell whether a rule is on: always, unless it waits to be asked for.
+
+    A [[limit]] on it asks, and so do a record of it done and a scope that holds the vessel.
+    """
+    if not rule.on_request or done:
+        return True
+    return override is not None or any(scope_holds(scope, standing) for scope in rule.scopes)
+
+
 def scope_holds(scope: Scope, standing: Standing) -> bool:
     """Tell whether every list a scope gives holds the vessel's own word."""
     return (

@@ -159,7 +159,7 @@ def test_kinds_json_has_the_promised_shape() -> None:
     assert list(kind["rules"][0]) == [
         "rule", "title", "purpose", "limits", "when", "without_season", "evidence", "window_days",
         "least_days", "isolates", "place", "binding", "scopes", "hand", "skills", "licence",
-        "minutes", "out_of_water", "sources",
+        "minutes", "out_of_water", "sources", "on_request",
     ]  # fmt: skip
     named = {name for rule in kind["rules"] for name in rule["sources"]}
     assert {source["id"] for source in data["sources"]} == named

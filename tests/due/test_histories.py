@@ -104,6 +104,21 @@ hand = "owner"
 steps = "Grease it."
 sources = ["habit"]
 
+[kind.horn.rule.polish]
+title = "Polish the horn"
+purpose = "restore"
+limits = { months = 3 }
+on_request = true
+minutes = 5
+hand = "owner"
+steps = "Polish it."
+sources = ["habit"]
+
+[[kind.horn.rule.polish.scope]]
+flags = ["us"]
+binding = "practice"
+sources = ["habit"]
+
 [kind.plug]
 title = "plug"
 fields = [{ key = "made", type = "stamp", text = "date stamped on it" }]
@@ -742,3 +757,23 @@ def test_dates_after_a_late_task_start_on_the_day_she_can_be_worked_on(story: St
     assert (task.due, task.standing) == (date(2026, 9, 1), "late")
     # done at the launch on 1 April; 1 October is afloat; 1 April again is a launch day
     assert task.then == (date(2027, 10, 1), date(2028, 4, 1), date(2028, 10, 1))
+
+
+@pytest.mark.parametrize(
+    ("record", "flag", "due"),
+    [
+        ("", "gb", None),
+        ('[[limit]]\ntask = "horn/polish"\ndrop = false\nsource = "her owner"\n', "gb", (8, 1)),
+        ('[[limit]]\ntask = "horn/polish"\nmonths = 4\nsource = "her owner"\n', "gb", (9, 1)),
+        ('[[limit]]\ntask = "horn/polish"\ndrop = true\nsource = "her owner"\n', "us", None),
+        ('[[last_done]]\ntask = "horn/polish"\non = 2026-05-20\n', "gb", (8, 20)),
+        ("", "us", (8, 1)),
+    ],
+)
+def test_a_rule_on_request_waits_until_something_asks(
+    story: Story, record: str, flag: str, due: tuple[int, int] | None
+) -> None:
+    horn = '[[component]]\nid = "horn"\nkind = "horn"\nlocation = "deck"\ninstalled = 2026-05-01\n'
+    tasks = story(horn + record, date(2026, 6, 1), flag=flag)
+    found = tasks.get("horn/polish")
+    assert (found.due if found else None) == (due and date(2026, *due))

@@ -80,6 +80,9 @@ class RuleReader:
         check_calendar(limits, written, (*path, "limits"), faults)
         if each and len(written) > 1:
             faults.append(Fault(path, "each stands beside another limit", "split the rule in two"))
+        if each and values.get("on_request"):
+            fix = "leave on_request out: a checklist is read, it does not remind"
+            faults.append(Fault((*path, "on_request"), "each is never off until asked for", fix))
         without = self._read_without(values.pop("without_season", {}), path, faults)
         self._check(values, written, path, faults)
         scopes = self._read_scopes(values.pop("scope", []), (*path, "scope"), written, faults)

@@ -185,6 +185,12 @@ RULE = compile_table(
         ),
         Field(key="isolates", type="yes-no", default=False, text="switches a bank off for storage"),
         Field(
+            key="on_request",
+            type="yes-no",
+            default=False,
+            text="off until [[limit]] or a record of it done asks for it",
+        ),
+        Field(
             key="place",
             type="choice",
             choices=("afloat", "ashore", "any"),

@@ -150,6 +150,7 @@ def _rule_row(rule: Rule) -> dict[str, Any]:
         "minutes": rule.minutes,
         "out_of_water": rule.out_of_water,
         "sources": list(rule.sources),
+        "on_request": rule.on_request,
     }
 
 

@@ -22,7 +22,7 @@ from upkeep.due.reasons import say_reasons
 from upkeep.errors import QuantityError
 from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
-from upkeep.terms import Terms, applies, settle_terms
+from upkeep.terms import Terms, applies, is_asked, settle_terms
 
 FORECASTS = 3
 
@@ -112,6 +112,9 @@ def _subjects(boat: Boat) -> Iterator[Subject]:
             if rule.each or not applies(rule, component):
                 continue
             override = boat.vessel.overrides.get((component.id, rule.id))
+            done = (component.id, rule.id) in boat.done
+            if rule.on_request and not is_asked(rule, standing, override, done=done):
+                continue
             if override is not None:
                 if override.dropped:
                     continue

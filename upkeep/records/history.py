@@ -113,8 +113,11 @@ def read_overrides(
         written = data["limit"][index]
         limits = settle_limits(row, written, path, faults, Measures.of(kind))
         check_calendar(limits, {*rule.limits, *written}, path, faults)
-        if not written.keys() - _NO_LIMITS and not row["drop"]:
+        asks = rule.on_request and "drop" in written
+        if not written.keys() - _NO_LIMITS and not row["drop"] and not asks:
             fix = "write a limit such as months = 12, or drop = true"
+            if rule.on_request:
+                fix = "write drop = false to ask for it, or a limit such as months = 12"
             faults.append(Fault(path, f"limit of {row['task']} sets nothing", fix))
         if standing is not None:
             _hold_to_required(

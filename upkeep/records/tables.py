@@ -150,7 +150,12 @@ VESSEL_DOCUMENT = compile_table(
             fields=(
                 Field(key="task", type="task", required=True, text="component/rule"),
                 Field(key="source", type="text", required=True, text="which book says so"),
-                Field(key="drop", type="yes-no", default=False, text="not done on this vessel"),
+                Field(
+                    key="drop",
+                    type="yes-no",
+                    default=False,
+                    text="true: not done on this vessel; false asks for a task that is off",
+                ),
                 *LIMIT_FIELDS,
             ),
         ),
