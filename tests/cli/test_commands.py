@@ -138,10 +138,18 @@ def test_why_explains_a_task(fleet: Path, form: str) -> None:
     assert result.returncode == 0, result.stderr
     if form == "json":
         data = json.loads(result.stdout)
-        assert data["history"] == [{"on": "2026-06-01", "wear": 0.5, "counted": True}]
+        assert data["history"] == [
+            {
+                "on": "2026-06-01",
+                "wear": 0.5,
+                "counted": True,
+                "text": "Done, found 50 % of the way to its limit "
+                "(about: a quarter of the mesh covered)",
+            }
+        ]
         assert data["inputs"]["water"] == "the bay"
     else:
-        assert "1 June 2026, found 50 % of the way to its limit" in result.stdout
+        assert "1 June 2026: done, found 50 % of the way to its limit" in result.stdout
         assert "this sets the date" in result.stdout
 
 

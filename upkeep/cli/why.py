@@ -12,11 +12,20 @@ import click
 from upkeep.cli import options
 from upkeep.cli.rows import task_row
 from upkeep.dates import say_day
-from upkeep.due import find_occasional, find_tasks, forecast_hours, task_inputs
+from upkeep.due import (
+    Lapse,
+    find_lapses,
+    find_occasional,
+    find_tasks,
+    forecast_hours,
+    task_inputs,
+)
 from upkeep.errors import UnknownNameError, UpkeepError
-from upkeep.model import Completion, Fleet, Task, Vessel
+from upkeep.model import Fleet, Task, Vessel
 from upkeep.records import LoadedFleet
 from upkeep.schema import nearest
+
+_Passed = tuple[date, float | None, bool, str]  # the day, wear found, whether it counts, in words
 
 MARK_WORDS: Mapping[str, str] = {
     "SEEN": "the passage was read",
@@ -45,28 +54,45 @@ _HAND_WORDS = {
 @click.command()
 @click.argument("task")
 @options.fleet_option
+@options.vessel_option
 @options.today_option
-@options.format_option("text", "json")
-def why(task: str, fleet: Path, today: date, form: str) -> None:
+@options.format_option("text", "json", "csv")
+def why(task: str, fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None:
     """Explain a task."""
-    parts = task.split("/")
-    if len(parts) != 3:
-        raise UpkeepError(f"{task} is not a task; write vessel/component/rule")
-    loaded, settled = options.open_fleet(fleet, [parts[0]])
+    task = _name_whole(task, vessels)
+    loaded, settled = options.open_fleet(fleet, [task.split("/")[0]])
     vessel, found = _find(loaded, settled, task, today)
     inputs = task_inputs(vessel, settled, found, today)
-    history = _history(vessel, found)
+    lapses = find_lapses(vessel, settled, [found], today).get(found.local_id, ())
+    history = _tell_history(vessel, found, lapses, today)
     if form == "json":
         rows = [
-            {"on": done.on.isoformat(), "wear": done.wear, "counted": counted}
-            for done, counted in _judge(history, found, today)
+            {"on": on.isoformat(), "wear": wear, "counted": counted, "text": text}
+            for on, wear, counted, text in history
         ]
         options.print_json({**task_row(found), "history": rows, "inputs": inputs})
+        return
+    if form == "csv":
+        head = ("clock", "limit", "unit", "anchor", "allows", "text")
+        options.print_csv(
+            head, [(r.clock, r.limit, r.unit, r.anchor, r.allows, r.text) for r in found.reasons]
+        )
         return
     for line in _explain(loaded, vessel, found, history, today):
         click.echo(line)
     for line in forecast_hours(vessel, settled, found, today):
         click.echo(_wrap(line, 2))
+
+
+def _name_whole(task: str, vessels: tuple[str, ...]) -> str:
+    """Give vessel/component/rule; --vessel may supply or must match the vessel."""
+    parts = task.split("/")
+    if len(parts) == 2 and len(vessels) == 1:
+        return f"{vessels[0]}/{task}"
+    if len(parts) != 3 or (vessels and parts[0] not in vessels):
+        where = f" of {', '.join(vessels)}" if vessels else ""
+        raise UpkeepError(f"{task} is not a task{where}; write vessel/component/rule")
+    return task
 
 
 def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Vessel, Task]:
@@ -82,23 +108,25 @@ def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Ve
     return vessel, tasks[name]
 
 
-def _history(vessel: Vessel, task: Task) -> list[Completion]:
-    return [
-        done
-        for done in vessel.completions
-        if done.component == task.component.id and done.rule == task.rule.id
-    ]
-
-
-def _judge(
-    history: Iterable[Completion], task: Task, today: date
-) -> Iterator[tuple[Completion, bool]]:
-    for done in history:
-        yield done, task.component.installed <= done.on <= today
+def _tell_history(
+    vessel: Vessel, task: Task, lapses: Iterable[Lapse], today: date
+) -> list[_Passed]:
+    """Tell what became of each cycle, rising by day: done, or lapsed undone."""
+    passed: list[_Passed] = []
+    for done in vessel.completions:
+        if done.component == task.component.id and done.rule == task.rule.id:
+            counted = task.component.installed <= done.on <= today
+            wear = "" if done.wear is None else f", found {_say_wear(task, done.wear)}"
+            text = f"Done{wear}{'' if counted else ' (not counted)'}"
+            passed.append((done.on, done.wear, counted, text))
+    for lapse in lapses:
+        text = f"Not done: it was due on {say_day(lapse.due)}, and its season is over"
+        passed.append((lapse.on, None, False, text))
+    return sorted(passed, key=lambda row: (row[0], row[3]))
 
 
 def _explain(
-    loaded: LoadedFleet, vessel: Vessel, task: Task, history: list[Completion], today: date
+    loaded: LoadedFleet, vessel: Vessel, task: Task, history: Iterable[_Passed], today: date
 ) -> Iterator[str]:
     part = task.component
     yield options.strong(f"{task.rule.title}: {part.title}, {vessel.name}")
@@ -108,7 +136,7 @@ def _explain(
     yield _wrap(_say_when(task, today), 0)
     yield _wrap(_PURPOSE_WORDS[task.rule.purpose], 0)
     yield from _say_reasons(task)
-    yield from _say_history(history, task, today)
+    yield from _say_history(history)
     yield ""
     hand = _HAND_WORDS[task.rule.hand]
     yield _wrap(f"{hand} It takes about {task.rule.minutes} minutes.", 0)
@@ -171,13 +199,13 @@ def _say_reasons(task: Task) -> Iterator[str]:
         yield _wrap(f"– {day}{mark}: {reason.text}.", 2)
 
 
-def _say_history(history: list[Completion], task: Task, today: date) -> Iterator[str]:
+def _say_history(history: Iterable[_Passed]) -> Iterator[str]:
     yield "\nWhat was done"
-    if not history:
+    rows = list(history)
+    if not rows:
         yield "  Nothing is recorded."
-    for done, counted in _judge(history, task, today):
-        found = "" if done.wear is None else f", found {_say_wear(task, done.wear)}"
-        yield _wrap(f"– {say_day(done.on)}{found}{'' if counted else ' (not counted)'}.", 2)
+    for on, _, _, text in rows:
+        yield _wrap(f"– {say_day(on)}: {text[0].lower()}{text[1:]}.", 2)
 
 
 def _say_wear(task: Task, wear: float) -> str:

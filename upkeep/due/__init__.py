@@ -1,5 +1,6 @@
 """When each task of a vessel falls due, and every reason behind the date."""
 
+from upkeep.due.lapses import Lapse, find_lapses
 from upkeep.due.tasks import (
     find_occasional,
     find_tasks,
@@ -8,4 +9,7 @@ from upkeep.due.tasks import (
     task_inputs,
 )
 
-__all__ = ["find_occasional", "find_tasks", "forecast_hours", "list_undated", "task_inputs"]
+__all__ = [
+    "Lapse", "find_lapses", "find_occasional", "find_tasks", "forecast_hours", "list_undated",
+    "task_inputs",
+]  # fmt: skip

@@ -99,6 +99,14 @@ def active_limits(subject: Subject) -> Limits | None:
     return limits if boat.days.winters else rest or None
 
 
+def limits_of_season(subject: Subject) -> Limits:
+    """Give the limits that a season's cycles ran by, whatever runs today."""
+    limits = subject.terms.limits
+    if subject.boat.vessel.season is None and subject.terms.without_season:
+        return limits if "charge_to" in limits else {}
+    return limits
+
+
 def hangs_on_season(subject: Subject, limits: Limits) -> bool:
     """Tell whether nothing but a lay-up or launch could date a task of a boat without a season."""
     if subject.boat.vessel.season is not None or not limits:
@@ -110,12 +118,20 @@ def find_cycle(subject: Subject, limits: Limits, last: date | None, today: date)
     """Work out the cycle after the last completion (None: none is recorded)."""
     if "charge_to" in limits:
         return _storage_cycle(subject, limits, last, today)
-    anchor = last or _first_anchor(subject)
+    anchor = last or first_anchor(subject)
     subject.boat.reach(anchor)
     allowances = [_allow(subject, key, value, anchor, last, today) for key, value in limits.items()]
     if last is None and subject.rule.purpose == "renew":
         allowances = _spare_unrecorded(subject.boat, allowances)
     return _settle(subject, tuple(allowances), anchor, last is not None)
+
+
+def waits_besides(subject: Subject, limits: Limits, last: date | None, day: date) -> bool:
+    """Tell whether a clock other than the season's was already due before a day."""
+    anchor = last or first_anchor(subject)
+    rest = ((key, value) for key, value in limits.items() if key not in SEASON_LIMITS)
+    found = (_CLOCKS[key](subject, key, value, anchor, last, day)[0] for key, value in rest)
+    return any(allows is not None and allows < day for allows in found)
 
 
 def find_next_due(subject: Subject, limits: Limits, last: date, today: date) -> date | None:
@@ -134,7 +150,8 @@ def find_next_due(subject: Subject, limits: Limits, last: date, today: date) -> 
     return move.to if move else due
 
 
-def _first_anchor(subject: Subject) -> date:
+def first_anchor(subject: Subject) -> date:
+    """Give the day the first cycle counts from when nothing is recorded as done."""
     component, handed_over = subject.component, subject.boat.vessel.handed_over
     if subject.rule.purpose == "renew":
         for key in ("made", "serviced"):
@@ -240,7 +257,7 @@ def _allow_season(
     subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
 ) -> Found:
     before = key in _BEFORE
-    reach = _season_window(subject.rule, key) + (value if before else 0)
+    reach = season_reach(subject.rule, key, value)
     for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
         due = day - timedelta(days=value) if before else day + timedelta(days=value)
         if lapse is not None and lapse <= today:
@@ -271,6 +288,11 @@ _CLOCKS: Mapping[str, Callable[..., Found]] = {
 }
 
 
+def season_reach(rule: Rule, key: str, limit: int) -> int:
+    """Say how many days before its lay-up or launch a seasonal cycle opens."""
+    return _season_window(rule, key) + (limit if key in _BEFORE else 0)
+
+
 def _season_window(rule: Rule, key: str) -> int:
     if rule.window_days is not None:
         return rule.window_days
@@ -296,7 +318,7 @@ def _storage_cycle(subject: Subject, limits: Limits, last: date | None, today: d
             start = max(start, last)
         if spell.end is not None and start >= spell.end:
             continue
-        allowances = _allow_storage(subject, limits, spell, start, today)
+        allowances = allow_storage(subject, limits, spell, start)
         due = min((a.allows for a in allowances if a.allows is not None), default=None)
         if due is None or (spell.end is not None and due >= spell.end):
             continue
@@ -310,14 +332,15 @@ def _storage_cycle(subject: Subject, limits: Limits, last: date | None, today: d
                  move=None)  # fmt: skip
 
 
-def _allow_storage(
-    subject: Subject, limits: Limits, spell: StorageSpell, start: date, today: date
+def allow_storage(
+    subject: Subject, limits: Limits, spell: StorageSpell, start: date
 ) -> tuple[Allowance, ...]:
+    """Work out what each limit of a storage rule allows, counted from a day in the spell."""
     boat, bank = subject.boat, subject.component
     found = []
     for key, value in limits.items():
         if key != "charge_to":
-            found.append(_allow(subject, key, value, start, start, today))
+            found.append(_allow(subject, key, value, start, start, boat.today))
             continue
         state = settle_state(
             bank=bank,

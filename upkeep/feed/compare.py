@@ -10,7 +10,7 @@ from icalendar.parser import unescape_backslash
 
 from upkeep.dates import say_day
 from upkeep.errors import UpkeepError
-from upkeep.feed.describe import BOOK, DONE
+from upkeep.feed.describe import BOOK, DONE, NOT_DONE
 from upkeep.feed.state import parse_calendar
 from upkeep.feed.words import clean_line
 from upkeep.feed.write import MARK
@@ -107,6 +107,8 @@ def _compare_one(old: _Seen | None, new: _Seen | None) -> list[str]:
 
 def _list_changes(old: _Seen, new: _Seen) -> list[str]:
     turned = _TURNS.get((old.kind, new.kind), "")
+    if turned == "done" and new.name.startswith(NOT_DONE):
+        turned = "not done, its season is over"
     named = "" if _bare(old.name) == _bare(new.name) else f"was called {_bare(old.name)}"
     status = f"{new.status.lower()} (was {old.status.lower()})" if not turned else ""
     return [
@@ -138,4 +140,4 @@ def _say_ring(old: _Seen, new: _Seen) -> str:
 
 
 def _bare(name: str) -> str:
-    return name.removeprefix(DONE).removeprefix(BOOK)
+    return name.removeprefix(NOT_DONE).removeprefix(DONE).removeprefix(BOOK)

@@ -1,7 +1,8 @@
 """Which occurrence of a task stands today: numbers that survive backdating and corrections.
 
-A cycle ends with the first completion later than the day it counts from. Work recorded late
-but done earlier changes the date of an occurrence, never its number.
+A cycle ends with the first completion later than the day it counts from, or with the season it
+belonged to. Work recorded late but done earlier changes the date of an occurrence, never its
+number.
 """
 
 from __future__ import annotations
@@ -36,24 +37,24 @@ def list_done_days(vessel: Vessel, task: Task, today: date) -> tuple[date, ...]:
 
 
 def find_cycle(
-    *, done_days: Sequence[date], kept: Sequence[Event], anchor: date, today: date
+    *, ends: Sequence[date], kept: Sequence[Event], anchor: date, today: date
 ) -> Cycle:
     """Find the standing cycle of one task.
 
-    done_days: as list_done_days gives them. kept: its standing and done events of the last
-    publication, any order. anchor: the day its first cycle counts from when nothing was done.
-    The oldest kept cycle that no completion has ended stands, so a withdrawn completion goes
-    back to it; if all have ended, the next number takes over. With nothing kept, the number
-    is the count of days it was done.
+    ends: the days it was done or its season passed undone, rising, each once. kept: its
+    standing and done events of the last publication, any order. anchor: the day its first cycle
+    counts from when none has ended. The oldest kept cycle that nothing has ended stands, so a
+    withdrawn completion goes back to it; if all have ended, the next number takes over. With
+    nothing kept, the number is the count of ends.
     """
     for event in sorted(kept, key=lambda item: item.cycle):
-        if event.since is not None and find_end(event.since, done_days) is None:
+        if event.since is not None and find_end(event.since, ends) is None:
             return Cycle(number=event.cycle, since=event.since)
-    since = done_days[-1] if done_days else min(anchor, today)
+    since = ends[-1] if ends else min(anchor, today)
     last = max((event.cycle for event in kept), default=None)
-    return Cycle(number=len(done_days) if last is None else last + 1, since=since)
+    return Cycle(number=len(ends) if last is None else last + 1, since=since)
 
 
-def find_end(since: date, done_days: Sequence[date]) -> date | None:
-    """Find the day a cycle was done: the first one later than the day it counts from."""
-    return next((day for day in done_days if day > since), None)
+def find_end(since: date, ends: Sequence[date]) -> date | None:
+    """Find the day a cycle ended: the first one later than the day it counts from."""
+    return next((day for day in ends if day > since), None)

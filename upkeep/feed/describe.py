@@ -20,7 +20,7 @@ from upkeep.model import SIGNAL_WORDS, Caution, Component, Fleet, Task, Vessel
 LONGEST = 1999  # characters of a description
 LONGEST_TITLE = 200
 LONGEST_WHY = 160
-BOOK, DONE = "Book: ", "Done: "
+BOOK, DONE, NOT_DONE = "Book: ", "Done: ", "Not done: "
 FORECAST = "A forecast: the date is fixed once the one before it is done."
 MORE = f"{ELLIPSIS} the rest is in the handbook"
 _DASH = " \N{EN DASH} "

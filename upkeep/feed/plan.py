@@ -1,24 +1,26 @@
 """From tasks to the events of one vessel's calendar, keeping what subscribers already have.
 
 A standing event lies on the day its task falls due and keeps its identifier until work done
-later than the day it counts from is recorded; then the forecast after it takes over and it
-stays 90 days as done. Sequence numbers: RFC 5546, 2.1.4.
+later than the day it counts from is recorded, or its season passes; then the forecast after it
+takes over and it stays 90 days as done, or as not done. Sequence numbers: RFC 5546, 2.1.4.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
 from upkeep.dates import say_day
+from upkeep.due import Lapse, find_lapses
 from upkeep.feed.alarms import allot_alarms, make_claim
 from upkeep.feed.cycles import Cycle, find_cycle, find_end, list_done_days
 from upkeep.feed.describe import (
     BOOK,
     DONE,
     FORECAST,
+    NOT_DONE,
     describe_waiting,
     find_twins,
     link_handbook,
@@ -55,6 +57,7 @@ class Setting:
     today: date
     describe: Mapping[str, str]
     twins: frozenset[str]
+    lapses: Mapping[str, tuple[Lapse, ...]]
 
     def make_event(self, task: Task, *, kind: EventKind, cycle: int, day: date) -> Event:
         """Make one occurrence of a task, as yet without alarm and without start."""
@@ -92,8 +95,9 @@ def plan_feed(
     changes, and DTSTAMP moves to today; a change of text alone leaves both.
     """
     setting = Setting(
-        fleet=fleet, vessel=vessel, today=today, describe=describe, twins=find_twins(vessel)
-    )
+        fleet=fleet, vessel=vessel, today=today, describe=describe, twins=find_twins(vessel),
+        lapses=find_lapses(vessel, fleet, tasks, today),
+    )  # fmt: skip
     ordered = sorted(tasks, key=lambda task: task.id)
     kept = [item.event for item in state.entries if item.event.kind in ("standing", "done")]
     events = [event for task in ordered for event in _plan_task(setting, task, kept)]
@@ -153,8 +157,11 @@ def list_forecasts(task: Task) -> tuple[date, ...]:
 def _plan_task(setting: Setting, task: Task, kept: Sequence[Event]) -> list[Event]:
     own = [event for event in kept if event.local_id == task.local_id]
     days = list_done_days(setting.vessel, task, setting.today)
-    cycle = find_cycle(done_days=days, kept=own, anchor=task.anchor, today=setting.today)
-    events = [_make_done(event, days, setting.today) for event in own if event.cycle < cycle.number]
+    lapsed = {lapse.on for lapse in setting.lapses.get(task.local_id, ())}
+    ends = sorted(lapsed.union(days))
+    cycle = find_cycle(ends=ends, kept=own, anchor=task.anchor, today=setting.today)
+    past = [event for event in own if event.cycle < cycle.number]
+    events = [_make_done(event, ends, lapsed.difference(days), setting.today) for event in past]
     events = [event for event in events if event.until and setting.today <= event.until]
     return [*events, *_plan_ahead(setting, task, cycle)]
 
@@ -172,15 +179,22 @@ def _plan_ahead(setting: Setting, task: Task, cycle: Cycle) -> list[Event]:
     return [replace(first, since=cycle.since), *later]
 
 
-def _make_done(event: Event, days: Sequence[date], today: date) -> Event:
+def _make_done(
+    event: Event, ends: Sequence[date], lapsed: Collection[date], today: date
+) -> Event:
     """Turn a published event into a done one; one that is done already keeps its last day."""
-    done_on = find_end(event.since, days) if event.since else None
-    bare = event.summary.removeprefix(DONE).removeprefix(BOOK)
+    end = find_end(event.since, ends) if event.since else None
+    bare = event.summary.removeprefix(NOT_DONE).removeprefix(DONE).removeprefix(BOOK)
+    summary, description = f"{DONE}{bare}", event.description
+    if end in lapsed:
+        summary, description = f"{NOT_DONE}{bare}", "Its season is over. The next one is planned."
+    elif end:
+        description = f"Done on {say_day(end)}."
     return replace(
         event,
         kind="done",
-        summary=f"{DONE}{bare}",
-        description=f"Done on {say_day(done_on)}." if done_on else event.description,
+        summary=summary,
+        description=description,
         alarm=False,
         until=event.until or today + timedelta(days=DONE_DAYS),
     )
