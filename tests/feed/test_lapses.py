@@ -100,9 +100,7 @@ def test_after_launch_the_forecast_takes_over_from_work_not_done(publish: Publis
     standing = find_event(spring, kind="standing", task=EMPTY)
     assert (standing["UID"], standing["DTSTART"].dt) == (next_uid, date(2027, 11, 8))
 
-    afterwards = publish(
-        date(2027, 4, 9), DONE.format(EMPTY, date(2026, 12, 1)), previous=spring
-    )
+    afterwards = publish(date(2027, 4, 9), DONE.format(EMPTY, date(2026, 12, 1)), previous=spring)
     done = find_event(afterwards, kind="done", task=EMPTY)
     assert done["UID"] == late["UID"]
     assert str(done["SUMMARY"]).startswith("Done: Empty the strainer")

@@ -16,7 +16,17 @@ from upkeep.feed.state import read_state
 from upkeep.feed.words import clean_line
 from upkeep.feed.write import write_calendar
 
-from .builder import CAUTIONS, KEY, TODAY, build, make_fleet, make_task, make_vessel
+from .builder import (
+    CAUTIONS,
+    KEY,
+    TODAY,
+    build,
+    find_event,
+    list_events,
+    make_fleet,
+    make_task,
+    make_vessel,
+)
 
 GOOD = build([make_task(), make_task("anode/look", due=date(2027, 5, 3))]) or b""
 
@@ -151,3 +161,33 @@ def test_renamed_vessel_keeps_her_identifiers() -> None:
     )
     assert [x.event.uid for x in before.entries] == [x.event.uid for x in after.entries]
     assert {x.sequence for x in after.entries} == {0}
+
+
+def test_a_feed_for_one_hand_keeps_what_the_others_had() -> None:
+    tasks = [make_task("strainer/a"), make_task("strainer/b", rule={"hand": "competent"})]
+    moved = [tasks[0], make_task("strainer/b", rule={"hand": "competent"}, due=date(2027, 7, 9))]
+    whole = build(tasks)
+    later = build(moved, previous=whole)
+    own = build(moved, previous=later, hand="owner")
+    assert {event["X-WALKROUND-TASK"] for event in list_events(own)} == {"skua/strainer/a"}
+    again = build(moved, previous=build(moved, previous=own, hand="owner"))
+    assert again == later
+    assert int(find_event(again, kind="standing", task="strainer/b")["SEQUENCE"]) == 1
+
+
+@pytest.mark.parametrize("text", ["", "!", "QkVHSU46VkVWRU5U", "QkVHSU46VlRPRE8NCkVORDpWVE9ETw0K"])
+def test_spoilt_unseen_events_are_refused(text: str) -> None:
+    whole = build([make_task()])
+    assert whole is not None
+    spoilt = whole.replace(
+        b"BEGIN:VEVENT", f"X-WALKROUND-UNSEEN:{text}\r\nBEGIN:VEVENT".encode(), 1
+    )
+    with pytest.raises(UpkeepError, match="skua"):
+        build([make_task()], previous=spoilt)
+
+
+def test_a_hand_without_dates_does_not_wipe_the_calendar_of_others() -> None:
+    whole = build([make_task()])
+    with pytest.raises(UpkeepError, match="nothing dated for the hand licensed"):
+        build([make_task()], previous=whole, hand="licensed")
+    assert build([make_task()], hand="licensed") is None

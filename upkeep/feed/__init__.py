@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from upkeep.errors import UpkeepError
 from upkeep.feed.describe import describe_task, head_feed
 from upkeep.feed.events import FeedState
 from upkeep.feed.plan import plan_feed
@@ -30,9 +31,11 @@ def build_feed(
     """Build one vessel's calendar feed; None when no task of hers has a date.
 
     tasks: this vessel's, any order. previous: the file published last, None at first.
-    hand: only the tasks of this hand (owner, competent, licensed); None takes all.
+    hand: only the tasks of this hand (owner, competent, licensed); None takes all. What was
+    published of the others stays in the file, unseen, so that they go on where they were.
     The same records, day and previous file give the same bytes.
-    Raises UpkeepError when previous is broken, made elsewhere or another vessel's.
+    Raises UpkeepError when previous is broken, made elsewhere or another vessel's, or holds
+    events of other hands while this one has none.
     """
     from upkeep.feed.state import read_state
     from upkeep.feed.write import write_calendar
@@ -40,18 +43,22 @@ def build_feed(
     state = FeedState() if previous is None else read_state(previous, vessel)
     chosen = _choose(tasks, hand)
     dated = [task for task in chosen if task.shown_on is not None]
+    others = {task.local_id for task in tasks} - {task.local_id for task in chosen}
+    shown, unseen = state.split(others)
+    if not dated and unseen:
+        fault = f"{vessel.id} has nothing dated for the hand {hand}"
+        raise UpkeepError(f"{fault}; her calendar there is left as it is")
     if not dated:
         return None
-    others = {task.local_id for task in tasks} - {task.local_id for task in chosen}
     entries = plan_feed(
         fleet=fleet,
         vessel=vessel,
         tasks=chosen,
         today=today,
-        state=state.without(others),
+        state=shown,
         describe={task.local_id: describe_task(fleet, vessel, task, cautions) for task in dated},
     )
-    return write_calendar(head_feed(fleet, vessel), entries)
+    return write_calendar(head_feed(fleet, vessel), entries, unseen)
 
 
 def build_static_feed(

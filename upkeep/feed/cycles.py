@@ -36,9 +36,7 @@ def list_done_days(vessel: Vessel, task: Task, today: date) -> tuple[date, ...]:
     return tuple(sorted(days))
 
 
-def find_cycle(
-    *, ends: Sequence[date], kept: Sequence[Event], anchor: date, today: date
-) -> Cycle:
+def find_cycle(*, ends: Sequence[date], kept: Sequence[Event], anchor: date, today: date) -> Cycle:
     """Find the standing cycle of one task.
 
     ends: the days it was done or its season passed undone, rising, each once. kept: its

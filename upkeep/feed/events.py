@@ -73,10 +73,11 @@ class FeedState:
 
     entries: tuple[Entry, ...] = ()
 
-    def without(self, local_ids: Collection[str]) -> FeedState:
-        """Leave out the events of some tasks, named component/rule."""
-        kept = (item for item in self.entries if item.event.local_id not in local_ids)
-        return FeedState(entries=tuple(kept))
+    def split(self, local_ids: Collection[str]) -> tuple[FeedState, tuple[Entry, ...]]:
+        """Part the events of some tasks, named component/rule, from all others."""
+        apart = tuple(item for item in self.entries if item.event.local_id in local_ids)
+        kept = tuple(item for item in self.entries if item.event.local_id not in local_ids)
+        return FeedState(entries=kept), apart
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

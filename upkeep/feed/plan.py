@@ -179,9 +179,7 @@ def _plan_ahead(setting: Setting, task: Task, cycle: Cycle) -> list[Event]:
     return [replace(first, since=cycle.since), *later]
 
 
-def _make_done(
-    event: Event, ends: Sequence[date], lapsed: Collection[date], today: date
-) -> Event:
+def _make_done(event: Event, ends: Sequence[date], lapsed: Collection[date], today: date) -> Event:
     """Turn a published event into a done one; one that is done already keeps its last day."""
     end = find_end(event.since, ends) if event.since else None
     bare = event.summary.removeprefix(NOT_DONE).removeprefix(DONE).removeprefix(BOOK)

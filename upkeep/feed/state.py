@@ -6,6 +6,7 @@ renumber events on somebody's telephone.
 
 from __future__ import annotations
 
+from base64 import b64decode
 from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
@@ -38,6 +39,7 @@ def read_state(previous: bytes, vessel: Vessel) -> FeedState:
     if maker != FEED_MAKER:
         raise _refuse(vessel, "was not made by walkround")
     entries = [_read_entry(part, vessel) for part in calendar.subcomponents]
+    entries += [_read_entry(part, vessel) for part in _unpack(calendar, vessel)]
     _check_owner(entries, vessel)
     return FeedState(entries=sort_entries(entries))
 
@@ -59,6 +61,16 @@ def parse_calendar(content: bytes) -> Calendar:
             name, problem = part.errors[0]
             raise UpkeepError(f"is spoilt at {name} ({problem})")
     return calendar
+
+
+def _unpack(calendar: Calendar, vessel: Vessel) -> list[Any]:
+    """Read the events that the file keeps unseen."""
+    found = calendar.get(f"{MARK}UNSEEN", [])
+    texts = found if isinstance(found, list) else [found]
+    try:
+        return [Calendar.from_ical(b64decode(text, validate=True).decode()) for text in texts]
+    except _UNREADABLE as error:
+        raise _refuse(vessel, f"keeps an event that cannot be read ({error})") from error
 
 
 def _read_entry(part: Any, vessel: Vessel) -> Entry:

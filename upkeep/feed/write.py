@@ -5,6 +5,7 @@ Lines: RFC 5545, 3.1 (75 octets, CRLF). Calendar properties: RFC 7986, 5.
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -31,11 +32,18 @@ class Text(vText):
         return rb"\\N".join(vText(part).to_ical() for part in self.split(r"\N"))
 
 
-def write_calendar(heading: Heading, entries: Sequence[Entry]) -> bytes:
-    """Write a whole calendar. Raises ValueError without entries: RFC 5545, 3.6 wants one."""
+def write_calendar(
+    heading: Heading, entries: Sequence[Entry], unseen: Sequence[Entry] = ()
+) -> bytes:
+    """Write a whole calendar. unseen: events kept for a later run that no reader shows.
+
+    Raises ValueError without entries: RFC 5545, 3.6 wants one.
+    """
     if not entries:
         raise ValueError("a calendar holds at least one event")
     calendar = _start_calendar(heading)
+    for entry in unseen:
+        calendar.add(f"{MARK}UNSEEN", b64encode(_make_component(entry).to_ical()).decode())
     for entry in entries:
         calendar.add_component(_make_component(entry))
     written: bytes = calendar.to_ical()
