@@ -243,3 +243,46 @@ def test_publish_of_one_vessel_leaves_the_others_on_the_index(fleet: Path, tmp_p
     assert run(*arguments).returncode == 0
     assert run(*arguments, "--vessel", "tern").returncode == 0
     assert "Knot" in (tmp_path / "out" / "index.html").read_text()
+
+
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_every_command_takes_the_common_options(command: str) -> None:
+    text = run(command, "--help").stdout
+    for option in ("--today", "--format", "--vessel"):
+        assert option in text, (command, option)
+    assert "[text|json|csv]" in text
+
+
+def test_what_was_written_is_told_in_every_form(fleet: Path, tmp_path: Path) -> None:
+    day, to = ("--today", "2026-07-01"), tmp_path / "out"
+    made = run("feed", str(fleet), "--to", str(to), *day, "--format", "json")
+    assert json.loads(made.stdout) == {"written": ["feeds/tern.ics"], "vessels": 1, "stopped": []}
+    again = run("feed", str(fleet), "--to", str(to), *day, "--format", "csv")
+    assert again.stdout == "what,name\n"
+    one, other = str(to / "feeds/tern.ics"), tmp_path / "later"
+    run("feed", str(fleet), "--to", str(other), "--today", "2026-07-09")
+    arguments = ("feed", "--compare", one, str(other / "feeds/tern.ics"))
+    changes = json.loads(run(*arguments, "--format", "json").stdout)["changes"]
+    assert changes == run(*arguments).stdout.splitlines()
+
+
+def test_new_names_the_vessels_asked_for(tmp_path: Path) -> None:
+    made = run("new", str(tmp_path / "x"), "--vessel", "little-tern", "--vessel", "knot",
+               "--format", "json")  # fmt: skip
+    assert json.loads(made.stdout)["written"] == [
+        "fleet.toml", "vessels/little-tern.toml", "vessels/knot.toml",
+    ]  # fmt: skip
+    checked = run("check", str(tmp_path / "x"), "--format", "json")
+    assert json.loads(checked.stdout)["problems"] == []
+    assert run("new", str(tmp_path / "y"), "--vessel", "No Id").returncode == 1
+    assert not (tmp_path / "y").exists()
+
+
+def test_kinds_of_one_vessel_and_why_of_hers(fleet: Path) -> None:
+    aboard = run("kinds", "--fleet", str(fleet), "--vessel", "tern", "--format", "json").stdout
+    assert [row["kind"] for row in json.loads(aboard)["kinds"]] == ["diesel-engine", "sea-strainer"]
+    task = ("--fleet", str(fleet), "--today", "2026-07-01", "--format", "csv")
+    whole = run("why", "tern/strainer/clean-basket", *task)
+    assert whole.stdout.startswith("clock,limit,unit,anchor,allows,text\n")
+    assert run("why", "strainer/clean-basket", "--vessel", "tern", *task).stdout == whole.stdout
+    assert run("why", "tern/strainer/clean-basket", "--vessel", "x", *task).returncode == 1

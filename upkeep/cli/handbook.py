@@ -20,27 +20,30 @@ from upkeep.publish import Order, hash_common, write_handbook
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="Default: by the fleet's units.")
 @options.vessel_option
 @options.today_option
+@options.format_option("text", "json", "csv")
 def handbook(
-    fleet: Path,
-    to: Path,
-    paper: Literal["a4", "letter"] | None,
-    vessels: tuple[str, ...],
-    today: date,
-) -> None:
+    fleet: Path, to: Path, paper: Literal["a4", "letter"] | None, vessels: tuple[str, ...],
+    today: date, form: str,
+) -> None:  # fmt: skip
     """Write handbooks."""
     loaded, _ = options.open_fleet(fleet, vessels)
     order = Order(to=to, today=today, paper=paper)
-    failed = False
+    written: list[str] = []
+    failed: set[str] = set()
+    lines: list[str] = []
     common = hash_common(loaded)
     for vessel in loaded.vessels:
         try:
-            _, written, notes = write_handbook(loaded, vessel, order, common)
+            _, made, notes = write_handbook(loaded, vessel, order, common)
         except UpkeepError as error:
             click.echo(f"{vessel.id}: {error}", err=True)
-            failed = True
+            failed.add(vessel.id)
             continue
         for note in notes:
             click.echo(note, err=True)
-        click.echo(f"{vessel.name}: {len(written)} files written to {to / 'handbooks'}")
+        written += made
+        lines.append(f"{vessel.name}: {len(made)} files written to {to / 'handbooks'}")
+    stopped = {*failed, *loaded.stopped}
+    options.print_written(form, written, len(loaded.vessels), stopped, "\n".join(lines))
     if failed or loaded.problems:
         sys.exit(1)

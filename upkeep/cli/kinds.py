@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -33,15 +34,21 @@ from upkeep.schema import nearest
 @click.command()
 @click.argument("kind", required=False)
 @click.option("--fleet", type=click.Path(path_type=Path), help="With this fleet's own kinds.")
+@options.vessel_option
+@options.today_option
 @options.format_option("text", "json", "csv")
-def kinds(kind: str | None, fleet: Path | None, form: str) -> None:
-    """Print the reference."""
+def kinds(
+    kind: str | None, fleet: Path | None, vessels: tuple[str, ...], today: date, form: str
+) -> None:
+    """Print the reference; no line of it depends on the day."""
     catalogue = _open(fleet)
+    aboard = _list_aboard(fleet or Path(), vessels) if vessels else frozenset(catalogue.kinds)
     if kind is not None and kind not in catalogue.kinds:
         near = nearest(kind, tuple(catalogue.kinds))
         hint = f"; did you mean {near}?" if near else "; walkround kinds lists them"
         raise UnknownNameError(f"there is no kind {kind}{hint}")
-    chosen = [catalogue.kinds[kind]] if kind else list(catalogue.kinds.values())
+    wanted = [kind] if kind else [name for name in catalogue.kinds if name in aboard]
+    chosen = [catalogue.kinds[name] for name in wanted]
     if form == "json":
         options.print_json(reference(catalogue, chosen))
     elif form == "csv":
@@ -51,6 +58,12 @@ def kinds(kind: str | None, fleet: Path | None, form: str) -> None:
             click.echo(line)
     else:
         _print_list(chosen)
+
+
+def _list_aboard(fleet: Path, vessels: tuple[str, ...]) -> frozenset[str]:
+    """List the kinds installed on some vessels of a fleet."""
+    loaded, _ = options.open_fleet(fleet, vessels)
+    return frozenset(c.kind.id for v in loaded.vessels for c in v.components.values())
 
 
 def _open(fleet: Path | None) -> Catalogue:

@@ -98,6 +98,19 @@ def print_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
     click.echo(out.getvalue(), nl=False)
 
 
+def print_written(
+    form: str, written: Sequence[str], vessels: int, stopped: Iterable[str], said: str
+) -> None:
+    """Print what a command wrote: as JSON, as rows of a spreadsheet, or as said in words."""
+    if form == "json":
+        print_json({"written": list(written), "vessels": vessels, "stopped": sorted(stopped)})
+    elif form == "csv":
+        rows = [("written", name) for name in written]
+        print_csv(("what", "name"), [*rows, *(("stopped", name) for name in sorted(stopped))])
+    else:
+        click.echo(said)
+
+
 def _cell(value: object) -> str:
     text = "" if value is None else str(value)
     return f"'{text}" if text.startswith(_FORMULA) else text

@@ -24,7 +24,7 @@ _FEW_VESSELS = 8  # below this, starting processes costs more than it saves
 @click.option("--no-pdf", is_flag=True, help="Leave the PDFs out.")
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes to use.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the PDFs.")
-@options.format_option("text", "json")
+@options.format_option("text", "json", "csv")
 def publish(
     fleet: Path, to: Path, vessels: tuple[str, ...], today: date, no_pdf: bool,
     jobs: int | None, paper: Literal["a4", "letter"] | None, form: str,
@@ -41,17 +41,12 @@ def publish(
             click.echo(note, err=True)
     for vessel, message in failed.items():
         click.echo(f"{vessel}: {message}", err=True)
-    if form == "json":
-        stopped = sorted({*failed, *loaded.stopped})
-        options.print_json({"written": written, "vessels": len(reports), "stopped": stopped})
-    else:
-        for name in written:
-            click.echo(f"  {to / name}")
-        said = (
-            f"{options.say_count(len(written), 'file')} written" if written else "nothing changed"
-        )
-        boats = options.say_count(len(reports) - len(failed), "vessel")
-        left = "".join(f"; {name} left out" for name in sorted({*failed, *loaded.stopped}))
-        click.echo(f"{boats}, {said}{left}. Open {to / 'index.html'}")
+    stopped = sorted({*failed, *loaded.stopped})
+    lines = [f"  {to / name}" for name in written]
+    said = f"{options.say_count(len(written), 'file')} written" if written else "nothing changed"
+    boats = options.say_count(len(reports) - len(failed), "vessel")
+    left = "".join(f"; {name} left out" for name in stopped)
+    lines.append(f"{boats}, {said}{left}. Open {to / 'index.html'}")
+    options.print_written(form, written, len(reports), stopped, "\n".join(lines))
     if loaded.problems or failed:
         sys.exit(1)

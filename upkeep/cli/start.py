@@ -13,30 +13,56 @@ from upkeep.cli import options
 from upkeep.documents import write_atomic
 from upkeep.errors import UpkeepError
 from upkeep.model import Field
+from upkeep.naming import is_id
 from upkeep.records import tables
 from upkeep.schema import describe
 
+_FIRST = "first-boat"
 _STARTER = Path(__file__).parents[1] / "templates" / "new"
 
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@options.vessel_option
 @options.today_option
-def new(folder: Path, today: date) -> None:
+@options.format_option("text", "json", "csv")
+def new(folder: Path, vessels: tuple[str, ...], today: date, form: str) -> None:
     """Make a fleet."""
     if folder.exists() and any(folder.iterdir()):
         raise UpkeepError(f"{folder} is not empty; name a folder that does not exist yet")
-    for name in ("fleet.toml", "vessels/first-boat.toml"):
-        text = (_STARTER / Path(name).name).read_text("utf-8")
-        text = text.replace("{{key}}", str(uuid4())).replace("{{today}}", today.isoformat())
-        if name == "fleet.toml":
-            text += _reference("water.ID", tables.WATER)
-        else:
-            text += _reference("vessel", tables.VESSEL) + _reference("owner", tables.OWNER)
-            text += _reference("[component]", (*tables.COMPONENT, tables.INSTALLED))
-        write_atomic(folder / name, text.encode())
-    click.echo(f"{folder / 'vessels' / 'first-boat.toml'} describes one boat; change it to yours.")
-    click.echo(f"Then: walkround check {folder} && walkround publish {folder} --to output")
+    for name in vessels:
+        if not is_id(name):
+            fix = "name a vessel in lower-case letters, digits and hyphens"
+            raise UpkeepError(f"{name} is no id; {fix}")
+    text = _read_starter("fleet.toml", today) + _reference("water.ID", tables.WATER)
+    files = {"fleet.toml": text}
+    names = tuple(dict.fromkeys(vessels)) or (_FIRST,)
+    for name in names:
+        files[f"vessels/{name}.toml"] = _describe_vessel(name, today)
+    for path, content in files.items():
+        write_atomic(folder / path, content.encode())
+    what = "describes one boat; change it to yours"
+    said = "\n".join(
+        [
+            *(f"{folder / 'vessels' / name}.toml {what}." for name in names),
+            f"Then: walkround check {folder} && walkround publish {folder} --to output",
+        ]
+    )
+    options.print_written(form, tuple(files), len(names), (), said)
+
+
+def _read_starter(name: str, today: date) -> str:
+    text = (_STARTER / name).read_text("utf-8")
+    return text.replace("{{key}}", str(uuid4())).replace("{{today}}", today.isoformat())
+
+
+def _describe_vessel(name: str, today: date) -> str:
+    text = _read_starter(f"{_FIRST}.toml", today)
+    if name != _FIRST:
+        text = text.replace(f'"{_FIRST}"', f'"{name}"')
+        text = text.replace('"First boat"', f'"{name.replace("-", " ").capitalize()}"')
+    text += _reference("vessel", tables.VESSEL) + _reference("owner", tables.OWNER)
+    return text + _reference("[component]", (*tables.COMPONENT, tables.INSTALLED))
 
 
 def _reference(section: str, rows: Sequence[Field]) -> str:
