@@ -175,11 +175,60 @@ def test_write_atomic_keeps_the_old_file_when_the_disk_refuses(
 def test_edition_that_cannot_be_kept_is_said_and_the_book_still_printed(tmp_path: Path) -> None:
     fleet = copy_demo(tmp_path / "fleet")
     (fleet / "editions").write_text("a file where a folder belongs")
-    reports = publish_fleet(load_fleet(fleet), Order(to=tmp_path / "out", today=TODAY, pdf=False))
-    assert not any(report.failed for report in reports)
-    notes = [note for report in reports for note in report.notes]
-    assert notes
-    assert all("the edition's content could not be kept" in note for note in notes)
+    out = tmp_path / "out"
+    signed = {vessel.id for vessel in load_fleet(fleet).vessels if vessel.editions}
+    for _ in range(2):  # told again until it is mended
+        reports = publish_fleet(load_fleet(fleet), Order(to=out, today=TODAY, pdf=False))
+        assert not any(report.failed for report in reports)
+        told = {report.vessel: report.problem for report in reports if report.problem}
+        assert told.keys() == signed
+        assert all("the edition's content could not be kept" in text for text in told.values())
+    assert all((out / f"handbooks/{name}.html").exists() for name in signed)
+    asked = ["publish", str(fleet), "--to", str(out), "--no-pdf", "--today", TODAY.isoformat()]
+    run = subprocess.run(
+        [sys.executable, "-m", "upkeep", *asked],
+        capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert run.returncode == 1
+    assert "left out" not in run.stdout
+    (fleet / "editions").unlink()
+    publish(fleet, out)
+    assert {path.name.rsplit("-", 1)[0] for path in (fleet / "editions").iterdir()} == signed
+
+
+@pytest.mark.slow
+def test_a_file_changed_or_made_otherwise_in_the_folder_is_made_again(tmp_path: Path) -> None:
+    fleet = copy_demo(tmp_path / "fleet")
+    out = tmp_path / "out"
+    for path in sorted((fleet / "vessels").glob("*.toml"))[1:]:
+        path.unlink()
+    publish(fleet, out, pdf=True)
+    wanted = hash_tree(out)
+    page, printed = next(out.glob("handbooks/*.html")), next(out.glob("handbooks/*-card.pdf"))
+    page.write_bytes(page.read_bytes().replace(b"DANGER", b"no harm"))
+    assert publish(fleet, out, pdf=True) == [page.relative_to(out).as_posix()]
+    printed.write_bytes(printed.read_bytes() + b" ")
+    publish(fleet, out, pdf=True)
+    assert hash_tree(out) == wanted
+    publish_fleet(load_fleet(fleet), Order(to=out, today=TODAY, paper="letter"))
+    assert hash_tree(out) != wanted
+    publish(fleet, out, pdf=True)
+    assert hash_tree(out) == wanted
+    (out / ".walkround.json").write_text('{"orange-peel": {"key": 3}, "x": []}')
+    assert publish(fleet, out, pdf=True) == []
+    assert hash_tree(out) == wanted
+
+
+def test_a_folder_where_a_page_belongs_is_said_and_the_calendar_still_written(
+    tmp_path: Path,
+) -> None:
+    fleet = copy_demo(tmp_path / "fleet")
+    out = tmp_path / "out"
+    victim = load_fleet(fleet).vessels[0].id
+    (out / f"handbooks/{victim}.html/x").mkdir(parents=True)
+    reports = publish_fleet(load_fleet(fleet), Order(to=out, today=TODAY, pdf=False))
+    assert {report.vessel for report in reports if report.failed} == {victim}
+    assert (out / f"feeds/{victim}.ics").exists()
 
 
 HOSTILE = [

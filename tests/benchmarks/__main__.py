@@ -125,7 +125,7 @@ def measure_publish(count: int) -> Ratio:
         run()
         feeds = sorted((base / "out-0" / "feeds").iterdir())
         calendars = [icalendar.Calendar.from_ical(path.read_bytes()) for path in feeds]
-        books = [read_book(loaded, vessel)[0] for vessel in loaded.vessels]
+        books = [read_book(loaded, vessel).book for vessel in loaded.vessels]
 
         def bare() -> None:
             to = base / f"bare-{next(runs)}"
@@ -149,7 +149,7 @@ def measure_pdf() -> Ratio:
     with tempfile.TemporaryDirectory() as scratch:
         write_fleet(Path(scratch) / "fleet", 1, large=True)
         loaded = load_fleet(Path(scratch) / "fleet")
-        book, _ = read_book(loaded, loaded.vessels[0])
+        book = read_book(loaded, loaded.vessels[0]).book
         ready: list[Any] = []
         typeset = pdf._compile
 

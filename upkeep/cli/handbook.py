@@ -30,20 +30,23 @@ def handbook(
     order = Order(to=to, today=today, paper=paper)
     written: list[str] = []
     failed: set[str] = set()
+    problems = len(loaded.problems)
     lines: list[str] = []
     common = hash_common(loaded)
     for vessel in loaded.vessels:
         try:
-            _, made, notes = write_handbook(loaded, vessel, order, common)
+            book = write_handbook(loaded, vessel, order, common)
         except UpkeepError as error:
             click.echo(f"{vessel.id}: {error}", err=True)
             failed.add(vessel.id)
             continue
-        for note in notes:
+        for note in filter(None, (*book.made.notes, book.problem)):
             click.echo(note, err=True)
-        written += made
-        lines.append(f"{vessel.name}: {len(made)} files written to {to / 'handbooks'}")
+        problems += bool(book.problem)
+        written += book.written
+        count = options.say_count(len(book.written), "file")
+        lines.append(f"{vessel.name}: {count} written to {to / 'handbooks'}")
     stopped = {*failed, *loaded.stopped}
     options.print_written(form, written, len(loaded.vessels), stopped, "\n".join(lines))
-    if failed or loaded.problems:
+    if failed or problems:
         sys.exit(1)

@@ -37,7 +37,7 @@ def publish(
     failed = {report.vessel: report.failed for report in reports if report.failed}
     written = [name for report in reports for name in report.written]
     for report in reports:
-        for note in report.notes:
+        for note in filter(None, (*report.notes, report.problem)):
             click.echo(note, err=True)
     for vessel, message in failed.items():
         click.echo(f"{vessel}: {message}", err=True)
@@ -48,5 +48,5 @@ def publish(
     left = "".join(f"; {name} left out" for name in stopped)
     lines.append(f"{boats}, {said}{left}. Open {to / 'index.html'}")
     options.print_written(form, written, len(reports), stopped, "\n".join(lines))
-    if loaded.problems or failed:
+    if loaded.problems or failed or any(report.problem for report in reports):
         sys.exit(1)
