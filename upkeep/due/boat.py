@@ -177,6 +177,16 @@ class Boat:
         found = self._readings.get((component.id, name), [])
         return found if since is None else [row for row in found if row[0] >= since]
 
+    def commissioned(self, component: Component, name: str) -> float | None:
+        """Give the value read when a component was commissioned; the latest such by today."""
+        found = [
+            reading.value
+            for reading in self.vessel.readings  # rising by day
+            if (reading.component, reading.name) == (component.id, name)
+            if reading.commissioning and reading.on <= self.today
+        ]
+        return found[-1] if found else None
+
     def is_isolated(self, bank: Component, spell: StorageSpell) -> bool:
         """Tell whether isolation is recorded in a spell, for the bank or what cuts it off."""
         return spell.isolated or any(
@@ -201,7 +211,9 @@ class Boat:
 
 def hour_reading(component: Component) -> str:
     """Name the reading that counts run-hours of a component; "" if its kind has none."""
-    for reading in component.kind.readings:
-        if reading.counts_for == "run_hours":
-            return reading.name
-    return ""
+    return counting_reading(component, "run_hours")
+
+
+def counting_reading(component: Component, limit: str) -> str:
+    """Name the reading that counts for a limit; "" if the component's kind has none."""
+    return next((row.name for row in component.kind.readings if row.counts_for == limit), "")

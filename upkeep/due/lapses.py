@@ -9,15 +9,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from upkeep.due.allowances import season_reach
 from upkeep.due.boat import Boat
-from upkeep.due.cycles import (
-    Subject,
-    allow_storage,
-    first_anchor,
-    limits_of_season,
-    season_reach,
-    waits_besides,
-)
+from upkeep.due.cycles import allow_storage, waits_besides
+from upkeep.due.subjects import Subject, first_anchor, limits_of_season
 from upkeep.model import LAY_UP_LIMITS, SEASON_LIMITS, Fleet, Limits, Rule, Task, Vessel
 from upkeep.terms import settle_terms
 

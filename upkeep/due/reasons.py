@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping
 from datetime import date
 
 from upkeep.dates import Stamp, say_day
-from upkeep.due.cycles import Allowance, Cycle, Subject
+from upkeep.due.allowances import Allowance, anode_wear, find_bound, list_readings
+from upkeep.due.cycles import Cycle
+from upkeep.due.subjects import Subject
 from upkeep.model import CALENDAR_LIMITS, Expiry, LimitValue, ReadingLimit, Reason
 
 UNITS: Mapping[str, str] = {
@@ -159,24 +161,54 @@ def _say_expiry(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     return f"the date printed on it: {stamp.text}"
 
 
+_NO_WEAR = {
+    "no mass": "record its weight when new (mass_g) to get a date from this",
+    "no rate": "weigh it and record the weight to get a date from this",
+    "no loss": "it has lost nothing: a sign that it does not work; have the bonding looked at",
+}
+
+
 def _say_used(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
-    share = (
-        f"{float(allowance.limit) * 100:.0f} %" if isinstance(allowance.limit, float | int) else ""
-    )
-    return f"renew when {share} is gone; weigh it and record the weight to get a date from this"
+    assert isinstance(allowance.limit, int | float)
+    wear = anode_wear(subject, allowance.anchor)
+    text = f"renew when {allowance.limit * 100:.0f} % is gone"
+    if wear.note:
+        return f"{text}; {_NO_WEAR[wear.note]}"
+    if wear.basis == "weighed":
+        gone = f"weighed on {say_day(wear.known_on)}, {wear.used * 100:.0f} % gone"
+        return f"{text}; {gone}, after {_since(cycle, allowance)}"
+    month = f"about {(wear.per_day or 0) * 30 * 100:.2g} % in 30 days afloat"
+    how = "as the one before it was weighed" if wear.basis == "weighed before" else (
+        "by the current recorded: weighing it would better this"
+    )  # fmt: skip
+    return f"{text}; {month}, {how}; {_since(cycle, allowance)}"
 
 
 def _say_reading(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
     limit = allowance.limit
     assert isinstance(limit, ReadingLimit)
     side = "above" if limit.above is not None else "below"
-    bound = limit.above if limit.above is not None else limit.below or 0.0
+    share = limit.above if limit.above is not None else limit.below or 0.0
     kinds = subject.component.kind.readings
     unit, name = next(((r.unit, r.text or r.name) for r in kinds if r.name == limit.name), ("", ""))
-    value = (
-        f"{bound * 100:g} % of the first reading" if limit.of_commissioning else f"{bound:g} {unit}"
+    bound = find_bound(subject, limit)
+    text = f"at once when {side} " + (
+        f"{share * 100:g} % of the first reading" if limit.of_commissioning else ""
     )
-    return f"at once when it is {side} {value.strip()} ({name}); readings give no date yet"
+    if limit.of_commissioning and bound is not None:
+        text += f", {bound:.3g} {unit}".rstrip()
+    elif bound is not None:
+        text += f"{bound:g} {unit}".rstrip()
+    text += f" ({name})"
+    if bound is None:
+        return f"{text}; the first reading is not recorded: no date from this"
+    rows = list_readings(subject, limit, cycle.anchor, cycle.anchor if cycle.done else None)
+    if not rows:
+        return f"{text}; not read since {say_day(cycle.anchor)}"
+    on, value = rows[-1]
+    found = f"{value:g} {unit}".rstrip()
+    past = f", past it since {say_day(allowance.allows)}" if allowance.allows else ", within it"
+    return f"{text}; read {found} on {say_day(on)}{past}"
 
 
 _SAYINGS: Mapping[str, Callable[[Subject, Cycle, Allowance], str]] = {

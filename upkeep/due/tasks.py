@@ -9,16 +9,10 @@ from typing import Any
 
 from upkeep.dates import add_months, say_day
 from upkeep.due.boat import Boat
-from upkeep.due.cycles import (
-    Cycle,
-    Subject,
-    active_limits,
-    cycle_inputs,
-    find_cycle,
-    find_next_due,
-    hangs_on_season,
-)
+from upkeep.due.cycles import Cycle, find_cycle, find_next_due
+from upkeep.due.inputs import cycle_inputs
 from upkeep.due.reasons import say_reasons
+from upkeep.due.subjects import Subject, active_limits, hangs_on_season
 from upkeep.errors import QuantityError
 from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
