@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from upkeep.catalogue import load_builtin
+from upkeep.catalogue.explain import print_kinds
 from upkeep.records.reference import print_reference
 
 ROOT = Path(__file__).parents[1]
@@ -19,6 +21,12 @@ ROOT = Path(__file__).parents[1]
 def test_record_reference_is_what_the_tables_print() -> None:
     page = (ROOT / "docs" / "records.md").read_text("utf-8")
     assert page == print_reference(), "write print_reference() to docs/records.md"
+
+
+def test_kinds_page_is_what_the_catalogue_prints() -> None:
+    page = (ROOT / "docs" / "kinds.md").read_text("utf-8")
+    fix = "walkround kinds --format markdown > docs/kinds.md"
+    assert page == print_kinds(load_builtin()), fix
 
 
 @pytest.mark.slow

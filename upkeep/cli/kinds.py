@@ -11,8 +11,8 @@ from typing import Any
 import click
 
 from upkeep.catalogue import load_builtin, load_catalogue
+from upkeep.catalogue.explain import explain_kind, print_kind, print_kinds, say_limits
 from upkeep.cli import options
-from upkeep.cli.why import MARK_WORDS
 from upkeep.dates import Stamp
 from upkeep.errors import UnknownNameError
 from upkeep.model import (
@@ -36,7 +36,7 @@ from upkeep.schema import nearest
 @click.option("--fleet", type=click.Path(path_type=Path), help="With this fleet's own kinds.")
 @options.vessel_option
 @options.today_option
-@options.format_option("text", "json", "csv")
+@options.format_option("text", "json", "csv", "markdown")
 def kinds(
     kind: str | None, fleet: Path | None, vessels: tuple[str, ...], today: date, form: str
 ) -> None:
@@ -53,6 +53,9 @@ def kinds(
         options.print_json(reference(catalogue, chosen))
     elif form == "csv":
         _print_csv(chosen)
+    elif form == "markdown":
+        page = print_kind(catalogue, chosen[0]) + "\n" if kind else print_kinds(catalogue)
+        click.echo(page, nl=False)
     elif kind:
         for line in _describe(catalogue, chosen[0]):
             click.echo(line)
@@ -195,7 +198,7 @@ def _print_csv(chosen: list[Kind]) -> None:
     options.print_csv(
         head,
         [
-            (k.id, r.id, r.title, r.purpose, _say_limits(r.limits, r.each), r.binding, r.hand,
+            (k.id, r.id, r.title, r.purpose, say_limits(r.limits, r.each), r.binding, r.hand,
              r.minutes, " ".join(r.sources))
             for k in chosen
             for r in k.rules
@@ -211,74 +214,27 @@ def _print_list(chosen: list[Kind]) -> None:
     for area, group in areas.items():
         click.echo(options.strong(area[:1].upper() + area[1:]))
         for kind in group:
-            count = len(kind.rules)
-            click.echo(f"  {kind.id:<{width}}  {kind.title}, {count} task{'s' * (count != 1)}")
+            count = options.say_count(len(kind.rules), "task")
+            click.echo(f"  {kind.id:<{width}}  {kind.title}, {count}")
         click.echo()
     click.echo("walkround kinds KIND says more of one.")
 
 
-def _say_limits(limits: Limits, each: tuple[str, ...]) -> str:
-    words = [f"{key} = {_say_limit(value)}" for key, value in _limits_row(limits).items()]
-    words += [f"each {event.replace('_', ' ')}" for event in each]
-    return ", ".join(words) or "only by the maker's own book"
-
-
-def _say_limit(value: object) -> str:
-    if isinstance(value, dict):
-        return " ".join(f"{key} {item}" for key, item in value.items())
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
-
-
 def _describe(catalogue: Catalogue, kind: Kind) -> Iterator[str]:
-    yield options.strong(f"{kind.id}: {kind.title}")
-    if kind.what:
-        yield _wrap(kind.what, 0)
-    if kind.fields:
-        yield "\nWhat to record"
-        for row in kind.fields:
-            yield _wrap(f"{row.key}: {row.text}{_say_range(row)}", 2)
-    if kind.readings:
-        yield "\nReadings"
-        for reading in kind.readings:
-            span = f"{reading.low:g} to {reading.high:g} {reading.unit}".rstrip()
-            yield _wrap(f"{reading.name}: {reading.text or 'a measured value'} ({span})", 2)
-    if kind.healthy:
-        yield "\nWhat right looks like"
-        for sign in kind.healthy:
-            yield _wrap(f"– {sign}", 2)
-    for rule in kind.rules:
-        yield from _describe_rule(catalogue, rule)
+    number = 0
+    for line in explain_kind(catalogue, kind):
+        number = number + 1 if line.style == "step" else 0
+        if line.style in ("kind", "head", "rule"):
+            yield ("" if line.style == "kind" else "\n") + options.strong(line.text)
+        elif line.style == "code":
+            yield f"  {line.text}"
+        else:
+            mark = {"item": "– ", "step": f"{number}. ", "text": ""}[line.style]
+            yield _wrap(mark, line.text)
 
 
-def _say_range(row: Field) -> str:
-    words = []
-    if row.choices:
-        words.append("one of " + ", ".join(row.choices))
-    if row.low is not None and row.high is not None:
-        unit = "" if row.unit == "0-1" else f" {row.unit}"
-        words.append(f"{row.low:g} to {row.high:g}{unit}")
-    if row.default is not None:
-        words.append(f"else {_plain(row.default)}")
-    if row.required:
-        words.append("needed")
-    return f" ({'; '.join(words)})" if words else ""
-
-
-def _describe_rule(catalogue: Catalogue, rule: Rule) -> Iterator[str]:
-    yield f"\n{options.strong(rule.id)}: {rule.title}"
-    yield _wrap(f"{rule.purpose}; {_say_limits(rule.limits, rule.each)}; {rule.binding}", 2)
-    yield _wrap(f"{rule.hand}, {rule.minutes} minutes, {rule.place}", 2)
-    for scope in rule.scopes:
-        held = [*scope.flags, *scope.waters, *scope.uses, *scope.classes, *scope.schemes]
-        limits = f"; {_say_limits(scope.limits, ())}" if scope.limits else ""
-        yield _wrap(f"for {', '.join(held)}: {scope.binding}{limits}", 2)
-    for name in rule.sources:
-        source = catalogue.sources[name]
-        yield _wrap(f"– {source.title}: {MARK_WORDS[source.mark]}", 2)
-
-
-def _wrap(text: str, indent: int) -> str:
-    lead = " " * indent
+def _wrap(mark: str, text: str) -> str:
+    lead = " " * (2 + len(mark))
     return textwrap.fill(
-        text, options.terminal_width(), initial_indent=lead, subsequent_indent=lead + "  "
+        text, options.terminal_width(), initial_indent=f"  {mark}", subsequent_indent=lead
     )

@@ -37,7 +37,7 @@ def say_binding(job: Job, material: Material) -> str:
     if job.binding == "advised":
         return _say_advised(job, material)
     scopes = [scope for scope in _held(job, material) if scope.binding == "required"]
-    words = list(dict.fromkeys(_say_scope(scope) for scope in scopes))
+    words = list(dict.fromkeys(say_scope(scope) for scope in scopes))
     return f"Required for {say_all(words)}." if words else "Required."
 
 
@@ -45,7 +45,7 @@ def _say_advised(job: Job, material: Material) -> str:
     for scope in _held(job, material):
         sources = [material.catalogue.sources[name] for name in scope.sources]
         if any(source.authority == "LAW" and source.mark == "SEEN-2" for source in sources):
-            return f"Advised; reported as required for {_say_scope(scope)}. Confirm it."
+            return f"Advised; reported as required for {say_scope(scope)}. Confirm it."
     return "Advised by those named below."
 
 
@@ -53,7 +53,8 @@ def _held(job: Job, material: Material) -> list[Scope]:
     return [scope for scope in job.rule.scopes if scope_holds(scope, material.standing)]
 
 
-def _say_scope(scope: Scope) -> str:
+def say_scope(scope: Scope) -> str:
+    """Say which boats a scope holds: "boats in hire use, of flag GB"."""
     words = []
     if scope.uses:
         words.append(f"in {say_all(scope.uses, 'or')} use")
@@ -101,7 +102,7 @@ def say_source(source: Source, scopes: Sequence[Scope] = ()) -> str:
 
 
 def _say_law(source: Source, scopes: Sequence[Scope]) -> str:
-    whom = say_all(list(dict.fromkeys(map(_say_scope, scopes))))
+    whom = say_all(list(dict.fromkeys(map(say_scope, scopes))))
     if source.mark == "SEEN-2":
         return f"Reported as required {f'for {whom}' if whom else 'where it holds'}; confirm it"
     binds = any(scope.binding == "required" for scope in scopes)
