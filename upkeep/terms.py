@@ -113,7 +113,19 @@ def smaller(first: LimitValue, second: LimitValue) -> LimitValue:
         return min(first, second, key=lambda limit: limit.life_months)
     if isinstance(first, int | float) and isinstance(second, int | float):
         return min(first, second)
-    return second if isinstance(second, ReadingLimit) else first
+    if isinstance(first, ReadingLimit) and isinstance(second, ReadingLimit):
+        return _stricter(first, second)
+    return first
+
+
+def _stricter(first: ReadingLimit, second: ReadingLimit) -> ReadingLimit:
+    """Pick the bound that is met sooner; the second where they bound different things."""
+    alike = (first.name, first.of_commissioning) == (second.name, second.of_commissioning)
+    if alike and first.above is not None and second.above is not None:
+        return min(first, second, key=lambda limit: limit.above or 0.0)
+    if alike and first.below is not None and second.below is not None:
+        return max(first, second, key=lambda limit: limit.below or 0.0)
+    return second
 
 
 def is_longer(key: str, new: LimitValue, old: LimitValue) -> bool:

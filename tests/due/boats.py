@@ -25,6 +25,7 @@ from upkeep.model import (
     Period,
     Reading,
     ReadingKind,
+    ReadingLimit,
     Rule,
     Scope,
     Season,
@@ -225,6 +226,11 @@ class _Maker:
         if self.chance(0.8):
             values["life"] = self.random.choice((12, 36, 60))
         values["sort"] = self.random.choice(("red", "blue"))
+        if self.chance(0.8):
+            values["mass_g"] = self.random.choice((100, 900.0))
+        if self.chance(0.7):
+            values |= {"alloy": self.random.choice(("zinc", "aluminium", "magnesium"))}
+            values["current_ma"] = self.random.choice((1, 20.5, 150))
         return values
 
     def circuit(self) -> list[Component]:
@@ -413,6 +419,11 @@ class _Maker:
         rows += [
             _reading("bank", "charge", on, round(self.random.uniform(0.15, 1), 2)) for on in days
         ]
+        for on in {self.past(900) for _ in range(self.random.choice((0, 1, 2, 4)))}:
+            rows.append(_reading("part", "left_g", on, self.random.choice((0, 40, 90, 99, 700))))
+        for on in {self.past(700) for _ in range(self.random.choice((0, 1, 2, 5)))}:
+            read = _reading("part", "flow", on, self.random.choice((2, 4.5, 5, 9, 12)))
+            rows.append(replace(read, commissioning=self.chance(0.3)))
         return tuple(sorted(rows, key=lambda row: (row.component, row.name, row.on)))
 
 
@@ -446,6 +457,13 @@ VALUES: dict[str, tuple[Any, ...]] = {
         Expiry(field="made", life_months=-1, life_field="life"),
         Expiry(field="expires", life_months=0, life_field=""),
     ),
+    "anode_used": (0.05, 0.5, 0.9),
+    "reading": (
+        ReadingLimit(name="flow", above=None, below=5, of_commissioning=False),
+        ReadingLimit(name="flow", above=9, below=None, of_commissioning=False),
+        ReadingLimit(name="flow", above=None, below=0.9, of_commissioning=True),
+        ReadingLimit(name="unread", above=1, below=None, of_commissioning=False),
+    ),
 }
 PART = fill(
     Kind,
@@ -454,6 +472,19 @@ PART = fill(
     area="other",
     roles=(),
     fields=(Field(key="made", type="stamp"), Field(key="expires", type="stamp")),
-    readings=tuple[ReadingKind](),
+    readings=(
+        ReadingKind(
+            name="left_g",
+            unit="g",
+            low=0,
+            high=1000,
+            at_commissioning=False,
+            counts_for="anode_used",
+            text="",
+        ),
+        ReadingKind(
+            name="flow", unit="", low=0, high=100, at_commissioning=True, counts_for="", text=""
+        ),
+    ),
     rules=(),
 )

@@ -1,8 +1,8 @@
 """A second, slow reader of the rules for dates: every clock is run day by day, nothing is clever.
 
 Written from the contract's own words before the product's code was read. It gives no reasons
-in words, and leaves out what allows no date yet: anodes used, readings, evidence. Where the
-words leave a choice, the product's was taken and is marked "choice".
+in words, and leaves out evidence. Where the words leave a choice, the product's was taken and is
+marked "choice".
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Any
 from dateutil.relativedelta import relativedelta
 
 from upkeep.dates import Stamp
-from upkeep.model import Component, Expiry, Fleet, Rule, Scope, Vessel
+from upkeep.model import Component, Expiry, Fleet, ReadingLimit, Rule, Scope, Vessel
 
 from .oracle_clocks import HORIZON_DAYS, Clocks
 from .oracle_days import DAY, Days
@@ -26,7 +26,6 @@ SEASON_KEYS = (
     "before_launch_days",
     "after_launch_days",
 )
-UNCOUNTED = ("anode_used", "reading")
 RANK = ("practice", "advised", "required")
 
 
@@ -200,12 +199,19 @@ class Oracle:
         for key, limit in job.limits.items():
             if key in SEASON_KEYS:
                 self.allow_season(job, cycle, key, today)
-            elif key not in UNCOUNTED:
+            else:
                 cycle.allows[key] = self.allow(job, key, limit, cycle)
         if job.rule.purpose == "renew" and last is None:
             self.spare(cycle)
         self.settle(job, cycle)
         return cycle
+
+    def lives(self, job: Job) -> list[date]:
+        """List the days on which the part was new: first fitted, and each time it was done."""
+        name = (job.component.id, job.rule.id)
+        done = [w.on for w in self.vessel.completions if (w.component, w.rule) == name]
+        known = [on for on in done if job.component.installed <= on <= self.today]
+        return sorted({self.first_anchor(job), *known})
 
     def first_anchor(self, job: Job) -> date:
         installed, handed_over = job.component.installed, self.vessel.handed_over
@@ -240,6 +246,11 @@ class Oracle:
                 return self.clocks.allow_fouling(anchor, limit, job.rule.least_days)
             case "run_hours":
                 return self.clocks.allow_hours(job.component, limit, anchor)
+            case "anode_used":
+                return self.clocks.allow_anode(job.component, limit, anchor, self.lives(job))
+            case "reading":
+                since = anchor + DAY if cycle.done else anchor
+                return self.clocks.allow_reading(job.component, limit, since)
         assert key == "expiry"
         last = anchor if cycle.done else None
         renewed = job.rule.purpose == "renew"  # choice: only then is a stamp from before stale
@@ -283,7 +294,7 @@ class Oracle:
                 if key == "charge_to":
                     allowed = self.clocks.allow_charge(job.component, limit, start, spell)
                     cycle.allows[key] = allowed
-                elif key not in UNCOUNTED:
+                else:
                     cycle.allows[key] = self.allow(job, key, limit, cycle)
             due = min(day for day in cycle.allows.values() if day is not None)
             if spell.end is not None and due >= spell.end:
@@ -361,6 +372,13 @@ def smallest(first: dict[str, Any], second: Mapping[str, Any]) -> dict[str, Any]
         mine = merged.get(key, value)
         if isinstance(value, Expiry):
             merged[key] = min(mine, value, key=lambda limit: limit.life_months)
+        elif isinstance(value, ReadingLimit):
+            merged[key] = value  # choice: of two bounds on different things the scope's
+            if (mine.name, mine.of_commissioning) == (value.name, value.of_commissioning):
+                if mine.below is not None and value.below is not None:
+                    merged[key] = max(mine, value, key=lambda limit: limit.below)
+                elif mine.above is not None and value.above is not None:
+                    merged[key] = min(mine, value, key=lambda limit: limit.above)
         else:
             merged[key] = min(mine, value)
     return merged

@@ -15,7 +15,7 @@ from statistics import median
 from dateutil.relativedelta import relativedelta
 
 from upkeep.dates import Stamp
-from upkeep.model import Component, Expiry, Vessel
+from upkeep.model import Component, Expiry, ReadingLimit, Vessel
 
 from .oracle_days import DAY, Days, Spell, days
 
@@ -134,6 +134,64 @@ class Clocks:
         )
         share = self.afloat_between(on, day) / self.afloat_between(on, later)
         return value + (more - value) * share
+
+    # --- anodes and readings ---------------------------------------------------------------
+
+    def allow_anode(
+        self, anode: Component, limit: float, anchor: date, lives: list[date]
+    ) -> date | None:
+        """Waste it day by day while afloat: as weighed, as the one before, or by its current."""
+        mass_g = anode.values.get("mass_g")
+        if not isinstance(mass_g, int | float):
+            return None
+        gone, from_day, per_day = 0.0, anchor, 0.0
+        weighed = [r for r in self.vessel.readings if (r.component, r.name) == (anode.id, "left_g")]
+        for reading in sorted(weighed, key=lambda reading: reading.on):
+            born = [day for day in {*lives, anchor} if day < reading.on]
+            if not born or max(born) > anchor or reading.on > self.today:
+                continue
+            days_afloat = self.afloat_between(max(born), reading.on)
+            lost = max(0.0, 1 - reading.value / mass_g)
+            if not days_afloat:
+                continue  # choice: weighed before she swam, it tells nothing
+            if max(born) == anchor:
+                gone, from_day, per_day = lost, reading.on, lost / days_afloat
+            elif lost:  # choice: an anode that lost nothing says nothing of the next
+                per_day = lost / days_afloat
+        if from_day > anchor and gone == 0:
+            return None
+        if not per_day:
+            current_ma, alloy = anode.values.get("current_ma"), anode.values.get("alloy")
+            if not isinstance(current_ma, int | float):
+                return None
+            water_c = sum(self.where.water(anchor).monthly_c) / 12
+            aluminium = 2000 - 27 * max(0.0, water_c - 20)
+            capacity = {"zinc": 780, "magnesium": 1100, "aluminium": aluminium}[str(alloy)]
+            per_day = 24 * current_ma / mass_g / capacity
+        if gone > limit:
+            return from_day
+        return self.count(from_day, (limit - gone) / per_day, self.where.is_afloat)
+
+    def allow_reading(self, component: Component, limit: ReadingLimit, since: date) -> date | None:
+        """Find the first of the readings past the bound that nothing inside it has followed."""
+        own = [
+            r for r in self.vessel.readings if (r.component, r.name) == (component.id, limit.name)
+        ]
+        own = sorted((r for r in own if r.on <= self.today), key=lambda reading: reading.on)
+        scale = 1.0
+        if limit.of_commissioning:
+            first = [reading.value for reading in own if reading.commissioning]
+            if not first:
+                return None
+            scale = first[-1]
+        allowed = None
+        for reading in own:
+            if reading.on < since:
+                continue
+            low = limit.below is not None and reading.value < limit.below * scale
+            high = limit.above is not None and reading.value > limit.above * scale
+            allowed = (allowed or reading.on) if low or high else None
+        return allowed
 
     # --- stamps --------------------------------------------------------------------------
 
