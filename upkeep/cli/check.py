@@ -50,13 +50,17 @@ def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None
 
 
 def _print_warnings(warnings: tuple[Warning, ...]) -> None:
-    wrong = [warning for warning in warnings if warning.check != "handbook"]
-    missing = [warning for warning in warnings if warning.check == "handbook"]
-    for title, rows in (("Look at:", wrong), ("To complete the handbook:", missing)):
+    titles = ("Look at:", "Not recorded, so not checked:", "To complete the handbook:")
+    for title in titles:
+        rows = [warning for warning in warnings if _choose_title(warning) == titles.index(title)]
         if rows:
             click.echo(title, err=True)
             for row in rows:
                 click.echo(f"  {row}", err=True)
+
+
+def _choose_title(warning: Warning) -> int:
+    return 2 if warning.check == "handbook" else int(warning.check.endswith("-unknown"))
 
 
 def _summarise(problems: int, warnings: int, vessels: int) -> None:

@@ -1,0 +1,67 @@
+"""What a record allows but looks wrong as installed, and what would complete the handbook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from upkeep.documents import Document
+from upkeep.errors import Warning
+from upkeep.model import Fleet, Vessel
+from upkeep.records.installed.alarms import remark_alarms
+from upkeep.records.installed.cables import remark_cables
+from upkeep.records.installed.completing import remark_handbook
+from upkeep.records.installed.days import remark_days
+from upkeep.records.installed.metal import remark_anodes
+from upkeep.records.installed.power import remark_power
+from upkeep.records.installed.remarks import SOURCES, Remark
+from upkeep.records.installed.water import remark_water
+from upkeep.records.load import LoadedFleet
+
+__all__ = ["SOURCES", "find_warnings", "say_warnings"]
+
+# What came after the edition's day is not in the book; what stays live has its own chapter.
+NOT_IN_BOOK = ("future", "stays-live")
+
+
+def find_warnings(loaded: LoadedFleet, today: date) -> tuple[Warning, ...]:
+    """List every remark about the vessels that could be read, in the order of their files."""
+    found = []
+    for vessel in loaded.vessels:
+        document = loaded.documents[vessel.file]
+        assert loaded.fleet is not None
+        for remark in _remark_vessel(vessel, loaded.fleet, today):
+            found.append(_place(document, vessel, remark))
+    order = sorted(set(found), key=lambda w: (w.file, w.line, w.check, w.message))
+    return tuple(order)
+
+
+def say_warnings(loaded: LoadedFleet, vessel: Vessel, today: date) -> tuple[str, ...]:
+    """Say what looks wrong as installed on one vessel, for the last chapter of her book."""
+    assert loaded.fleet is not None
+    remarks = _remark_installation(vessel, loaded.fleet, today)
+    return tuple(sorted({r.message for r in remarks if r.check not in NOT_IN_BOOK}))
+
+
+def _place(document: Document, vessel: Vessel, remark: Remark) -> Warning:
+    return document.warning(
+        remark.path,
+        vessel=vessel.id,
+        check=remark.check,
+        message=remark.message,
+        sources=remark.sources or SOURCES.get(remark.check, ()),
+    )
+
+
+def _remark_vessel(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[Remark]:
+    yield from _remark_installation(vessel, fleet, today)
+    yield from remark_handbook(vessel, fleet, today)
+
+
+def _remark_installation(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[Remark]:
+    yield from remark_cables(vessel)
+    yield from remark_power(vessel)
+    yield from remark_water(vessel)
+    yield from remark_anodes(vessel, fleet, today)
+    yield from remark_alarms(vessel)
+    yield from remark_days(vessel, fleet, today)
