@@ -27,6 +27,10 @@ from upkeep.model import (
 )
 
 Style = Literal["kind", "head", "rule", "text", "item", "step", "code"]
+AREAS = (
+    "raw water", "climate", "power", "engine", "metal", "fire and life", "gas", "fresh water",
+    "hull and deck",
+)  # fmt: skip
 OCCASIONS = {
     "start": "each time before starting up",
     "leaving": "each time she is left",
@@ -74,14 +78,19 @@ def explain_kind(catalogue: Catalogue, kind: Kind) -> tuple[Line, ...]:
 def print_kinds(catalogue: Catalogue) -> str:
     """Write every kind and source as one Markdown page, by area."""
     parts = [_INTRODUCTION]
-    areas: dict[str, list[Kind]] = {}
-    for kind in catalogue.kinds.values():
-        areas.setdefault(kind.area, []).append(kind)
-    for area, kinds in areas.items():
+    for area, kinds in group_by_area(catalogue.kinds.values()):
         parts.append(f"## {open_with_capital(area)}")
         for kind in kinds:
             parts.append(print_kind(catalogue, kind))
     return "\n\n".join(parts) + "\n"
+
+
+def group_by_area(kinds: Iterable[Kind]) -> Iterator[tuple[str, list[Kind]]]:
+    """Group kinds by the part of the boat they belong to; areas of a fleet's own come last."""
+    areas: dict[str, list[Kind]] = {area: [] for area in AREAS}
+    for kind in kinds:
+        areas.setdefault(kind.area, []).append(kind)
+    return ((area, found) for area, found in areas.items() if found)
 
 
 def print_kind(catalogue: Catalogue, kind: Kind) -> str:

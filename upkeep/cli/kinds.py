@@ -11,7 +11,13 @@ from typing import Any
 import click
 
 from upkeep.catalogue import load_builtin, load_catalogue
-from upkeep.catalogue.explain import explain_kind, print_kind, print_kinds, say_limits
+from upkeep.catalogue.explain import (
+    explain_kind,
+    group_by_area,
+    print_kind,
+    print_kinds,
+    say_limits,
+)
 from upkeep.cli import options
 from upkeep.dates import Stamp
 from upkeep.errors import UnknownNameError
@@ -208,10 +214,7 @@ def _print_csv(chosen: list[Kind]) -> None:
 
 def _print_list(chosen: list[Kind]) -> None:
     width = max(len(kind.id) for kind in chosen)
-    areas: dict[str, list[Kind]] = {}
-    for kind in chosen:
-        areas.setdefault(kind.area, []).append(kind)
-    for area, group in areas.items():
+    for area, group in group_by_area(chosen):
         click.echo(options.strong(area[:1].upper() + area[1:]))
         for kind in group:
             count = options.say_count(len(kind.rules), "task")
