@@ -29,7 +29,7 @@ from upkeep.model import (
 Style = Literal["kind", "head", "rule", "text", "item", "step", "code"]
 AREAS = (
     "raw water", "climate", "power", "engine", "metal", "fire and life", "gas", "fresh water",
-    "hull and deck",
+    "waste water", "hull and deck",
 )  # fmt: skip
 OCCASIONS = {
     "start": "each time before starting up",
