@@ -27,12 +27,14 @@ from upkeep.physics import (
     antifreeze,
     battery,
     disinfection,
+    evidence,
     fouling,
     gas,
     raw_water,
     recharge,
     run_hours,
     storage,
+    wear_rate,
     wiring,
 )
 
@@ -41,6 +43,13 @@ Adapter = Callable[[Inputs], object]
 Reader = Callable[[str, object], object]
 
 CHEMISTRY_WORDS = {"lfp": "lithium", "lead": "flooded", "lead_acid": "flooded"}
+FINDINGS: Mapping[frozenset[str], type] = {
+    frozenset({"span_days", "wear_to"}): wear_rate.WearFinding,
+    frozenset({"span_days", "wear_lo"}): wear_rate.WearBounds,
+    frozenset({"span_days", "wear_hi"}): wear_rate.WearBounds,
+    frozenset({"span_days", "wear_lo", "wear_hi"}): wear_rate.WearBounds,
+    frozenset({"below_at_days", "past_at_days"}): wear_rate.LimitCrossing,
+}  # by their keys; wear_from may stand in any
 KEYS = ("name", "inputs", "expected", "tolerance")
 
 
@@ -134,6 +143,20 @@ def _read_spells(key: str, value: object, besides: set[str]) -> Iterator[tuple[d
         yield read_day(key, row["from"]), read_day(key, row["to"]), row
 
 
+def read_findings(key: str, value: object) -> object:
+    """Read findings: wear read, bounds of wear, or the limit passed between two looks."""
+    if not isinstance(value, list):
+        raise QuantityError(key, "is not a list")
+    return [_read_finding(key, row) for row in value]
+
+
+def _read_finding(key: str, row: object) -> object:
+    kind = FINDINGS.get(frozenset(row) - {"wear_from"}) if isinstance(row, dict) else None
+    if kind is None:
+        raise QuantityError(key, f"{row!r:.40} is not a finding")
+    return kind(**row)
+
+
 def adapt(function: Callable[..., object], **readers: Reader) -> Adapter:
     """Make an adapter that passes inputs by name, each through its reader if it has one."""
     parameters = inspect.signature(function).parameters
@@ -212,6 +235,8 @@ MODELS: Mapping[str, Adapter] = {
     "ANG": adapt(anodes.estimate_pencil_consumed),
     "ANC": adapt(anodes.estimate_aluminium_capacity),
     "ANS": adapt(anodes.judge_alloy, water=read_text, alloy=read_text),
+    "EVD": adapt(evidence.estimate_interval, findings=read_findings),
+    "CHN": adapt(evidence.estimate_chance, findings=read_findings),
     "THS": adapt(run_hours.estimate_rate_from_readings, readings=read_readings),
     "REG": adapt(run_hours.pool_rate),
     "MET": adapt(run_hours.find_total_hours, readings=read_meter),

@@ -100,6 +100,16 @@ hand = "owner"
 steps = "Grease it."
 sources = ["habit"]
 
+[kind.horn.rule.scrape]
+title = "Scrape the horn"
+purpose = "restore"
+limits = { months = 12 }
+place = "ashore"
+minutes = 5
+hand = "owner"
+steps = "Scrape it."
+sources = ["habit"]
+
 [kind.horn.rule.polish]
 title = "Polish the horn"
 purpose = "restore"

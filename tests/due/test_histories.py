@@ -459,9 +459,9 @@ def test_bank_fitted_in_the_middle_of_the_winter_counts_from_fitting(story: Stor
 
 
 def test_ashore_work_due_afloat_goes_back_to_the_last_day_ashore(story: Story) -> None:
-    record = part("cock", "seacock", "2025-01-01") + limit("cock/service-ashore", months=14)
-    record += done("cock/service-ashore", "2026-03-15")
-    task = story(record, date(2026, 6, 1))["cock/service-ashore"]
+    record = part("horn", "horn", "2025-01-01") + limit("horn/scrape", months=14)
+    record += done("horn/scrape", "2026-03-15")
+    task = story(record, date(2026, 6, 1))["horn/scrape"]
     # due 15 May 2027; 31 March is 381 of 426 days on: past half-way
     assert task.due == allowed(task)["place"] == date(2027, 3, 31)
     assert task.opens == date(2027, 1, 30)  # 381 // 4 is over 60
@@ -477,8 +477,8 @@ def test_ashore_work_due_afloat_goes_back_to_the_last_day_ashore(story: Story) -
 def test_ashore_work_waits_for_lay_up_if_that_is_near_enough(
     story: Story, on: str, due: date
 ) -> None:
-    record = part("cock", "seacock", "2025-01-01") + limit("cock/service-ashore", months=6)
-    task = story(record + done("cock/service-ashore", on), date(2026, 6, 1))["cock/service-ashore"]
+    record = part("horn", "horn", "2025-01-01") + limit("horn/scrape", months=6)
+    task = story(record + done("horn/scrape", on), date(2026, 6, 1))["horn/scrape"]
     assert task.due == due
     assert ("lifted" in text_of(task, "place")) == (due.month == 9)
 
@@ -552,7 +552,8 @@ def test_only_a_flooded_battery_is_topped_up(story: Story) -> None:
     bank = part("bank", "lead-acid-bank", capacity_ah=100, chemistry='"gel"')
     assert "bank/top-up-water" not in story(bank, date(2026, 6, 1))
     bank = part("bank", "lead-acid-bank", capacity_ah=100, chemistry='"flooded"')
-    assert story(bank, date(2026, 6, 1))["bank/top-up-water"].due == date(2026, 6, 1)
+    # 30 days afloat after hand-over on 1 May
+    assert story(bank, date(2026, 6, 1))["bank/top-up-water"].due == date(2026, 5, 31)
 
 
 # What counts as done --------------------------------------------------------------------------

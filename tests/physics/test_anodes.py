@@ -1,4 +1,4 @@
-"""Anodes: against Faraday's law and pint, and properties."""
+"""Anodes: against Faraday's law, a handbook's worked weights and pint, and properties."""
 
 from __future__ import annotations
 
@@ -28,6 +28,38 @@ def test_capacity_stays_within_faradays_law(alloy, g_per_mol, charge, low, high)
     """An anode cannot give more than its metal holds."""
     theory = charge * FARADAY / 3600 / (g_per_mol / 1000)
     assert low <= anodes.CAPACITY_AH_PER_KG[alloy] / theory <= high
+
+
+# MIL-HDBK-1004/10, worked examples: pounds of anode, amperes, pounds per ampere and year, part
+# of that got as current (the last example has it in the pounds), years.
+@pytest.mark.parametrize(
+    ("pounds", "amperes", "consumption", "efficiency", "years"),
+    [
+        (193, 0.73, 8.8, 0.50, 15),  # p. 198, magnesium
+        (227, 0.858, 8.8, 0.50, 15),  # p. 186, magnesium
+        (1117.2, 14.7, 7.6, 1, 10),  # p. 209, in sea water and mud
+    ],
+)
+def test_life_agrees_with_the_handbooks_worked_weights(
+    pounds, amperes, consumption, efficiency, years
+):
+    """Pint turns pounds per ampere and year about; the handbook rounds to whole pounds."""
+    capacity = 1 / UNITS.Quantity(consumption, "pound/(A*year)")
+    days = anodes.estimate_life(
+        mass_g=UNITS.Quantity(pounds, "pound").to("g").magnitude,
+        capacity_ah_per_kg=capacity.to("A*h/kg").magnitude,
+        current_ma=amperes * 1000,
+        utilisation=efficiency,
+    )
+    assert UNITS.Quantity(days, "day").to("year").magnitude == pytest.approx(years, rel=0.003)
+
+
+def test_capacity_of_magnesium_is_the_handbooks():
+    """MIL-HDBK-1004/10 p. 198: 8.8 lb for an ampere and year, half of it got as current."""
+    handbook = 0.50 / UNITS.Quantity(8.8, "pound/(A*year)")
+    assert anodes.CAPACITY_AH_PER_KG["magnesium"] == pytest.approx(
+        handbook.to("A*h/kg").magnitude, rel=0.005
+    )
 
 
 def test_days_to_consume_agree_with_pint():

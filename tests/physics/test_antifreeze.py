@@ -1,9 +1,10 @@
-"""Antifreeze: against NumPy's interpolation, and properties."""
+"""Antifreeze: against NumPy's interpolation, an open property library, and properties."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -24,6 +25,14 @@ def test_freeze_point_agrees_with_the_handbook_table(strength):
     """NumPy interpolates the table as typed here."""
     expected = np.interp(strength, STRENGTHS, FREEZE_C)
     assert estimate_freeze_point(glycol_vol_pct=strength) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("strength", range(10, 51, 5))
+def test_freeze_point_is_cautious_beside_a_property_library(strength):
+    """CoolProp's fit by volume freezes colder, by up to a degree and a half."""
+    fluid = f"INCOMP::APG[{strength / 100}]"
+    fitted_c = PropsSI("T_freeze", "T", 300, "P", 101_325, fluid) - 273.15
+    assert fitted_c < estimate_freeze_point(glycol_vol_pct=strength) < fitted_c + 1.5
 
 
 @given(st.floats(-33.3, 0))

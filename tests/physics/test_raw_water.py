@@ -1,10 +1,11 @@
-"""Raw water: against TEOS-10, pint and a root finder, and properties."""
+"""Raw water: against TEOS-10, IAPWS water, pint and a root finder, and properties."""
 
 from __future__ import annotations
 
 import gsw
 import pint
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -30,6 +31,14 @@ def test_sea_water_constants_hold_within_a_third_of_a_percent(water_c):
     density = gsw.rho_t_exact(salinity, water_c, 0)
     assert pytest.approx(heat, rel=0.003) == raw_water.SEA_CP_J_PER_KG_K
     assert pytest.approx(density, rel=0.0033) == raw_water.SEA_DENSITY_KG_PER_M3
+
+
+@pytest.mark.parametrize("water_c", [5, 15, 20, 30])
+def test_fresh_water_constants_hold_within_half_a_percent(water_c):
+    """CoolProp, by the IAPWS formulation, at the surface."""
+    state = ("T", 273.15 + water_c, "P", 101_325, "Water")
+    assert pytest.approx(PropsSI("C", *state), rel=0.005) == raw_water.FRESH_CP_J_PER_KG_K
+    assert pytest.approx(PropsSI("D", *state), rel=0.005) == raw_water.FRESH_DENSITY_KG_PER_M3
 
 
 @pytest.mark.parametrize(("heat_w", "rise_k"), [(4500, 5), (12_000, 3.5)])

@@ -32,7 +32,7 @@ NOT_NUMBERS = {
     "object": {},
     "huge": 10**400,
 }
-MAY_BE_NULL = {"efficiency", "acceptance_per_h", "chemistry", "cell_c"}
+MAY_BE_NULL = {"efficiency", "acceptance_per_h", "chemistry", "cell_c", "hard_limit_days"}
 HAS_DEFAULT = MAY_BE_NULL | {
     "source_a",
     "temperature_factor",
@@ -49,6 +49,8 @@ HAS_DEFAULT = MAY_BE_NULL | {
     "immersed",
     "rates",
     "default_rate",
+    "wear_after_clean",
+    "wear_now",
 }
 
 
@@ -151,6 +153,9 @@ def test_model_refuses_null_for_a_number(code, inputs, key, value):
         ("ANS", {"water": "salt"}),
         ("ANS", {"alloy": "tin"}),
         ("REG", {"observed_hours": 721}),
+        ("EVD", {"t0_days": 0}),
+        ("EVD", {"wear_after_clean": 30}),
+        ("CHN", {"ahead_days": -1}),
         ("CHL", {"target_mg_per_l": 201}),
         ("PGN", {"lowest_c": -33.4}),
         ("RNS", {"left_fraction": 1}),

@@ -38,7 +38,8 @@ SUITABILITY: Mapping[str, Mapping[str, str]] = MappingProxyType(
 class AnodeState:
     """What weighing an anode tells.
 
-    days_left: None when it has lost nothing, which is a fault sign. wear: 1 at the limit.
+    mean_ma: the current it gave on average, 0 or more. days_left: 0 past the limit, None when
+    it has lost nothing, which is a fault sign. wear: 0 as new, 1 at the limit.
     """
 
     mean_ma: float
@@ -51,7 +52,9 @@ def estimate_days_to_consume(
 ) -> float:
     """Estimate when a fraction of an anode is consumed [days].
 
-    All above 0; consumed_fraction up to 1. Raises QuantityError. Source: module docstring.
+    mass_g, capacity_ah_per_kg, current_ma, consumed_fraction: above 0, the last up to 1.
+    What falls off the core unused is not to be taken off here. Raises QuantityError.
+    Source: module docstring.
     """
     charge_ah = _check_charge_ah(mass_g, capacity_ah_per_kg)
     current_a = check_above("current_ma", current_ma) / 1000
@@ -64,8 +67,9 @@ def estimate_life(
 ) -> float:
     """Estimate when an anode falls off its core [days].
 
-    All above 0. utilisation: up to 1, the part used before it falls off (0.80-0.90: weight
-    calculators). Raises QuantityError. Source: module docstring.
+    mass_g, capacity_ah_per_kg, current_ma, utilisation: above 0, the last up to 1, the part
+    used before it falls off (0.80-0.90: weight calculators). Raises QuantityError. Source:
+    module docstring.
     """
     charge_ah = _check_charge_ah(mass_g, capacity_ah_per_kg)
     current_a = check_above("current_ma", current_ma) / 1000
@@ -84,7 +88,8 @@ def weigh_anode(
     """Judge an anode weighed dry, brushed clean and without its fixings.
 
     mass_new_g, capacity_ah_per_kg, days in the water: above 0. mass_now_g: 0 to mass_new_g.
-    limit_fraction consumed: above 0 to 1. A rate that jumps suggests stray current.
+    limit_fraction consumed: above 0 to 1. A rate that jumps suggests stray current: call a
+    competent person.
     Raises QuantityError. Source: module docstring.
     """
     new = check_above("mass_new_g", mass_new_g)
@@ -106,7 +111,8 @@ def estimate_pencil_consumed(
 ) -> float:
     """Estimate how much of a pencil anode is gone from its size [0-1].
 
-    New sizes above 0; sizes now 0 to new. Raises QuantityError. Source: a cylinder's volume.
+    diameter_new_mm, length_new_mm: above 0. diameter_now_mm, length_now_mm: 0 up to those new.
+    Raises QuantityError. Source: a cylinder's volume.
     """
     width = check_above("diameter_new_mm", diameter_new_mm)
     length = check_above("length_new_mm", length_new_mm)

@@ -57,10 +57,11 @@ def estimate_peukert_runtime(
 ) -> float | None:
     """Estimate how long a lead-acid bank lasts, drawn faster than it was rated [h].
 
-    rated_hours_h: above 0, usually 20. peukert_exponent: 1 to 2 (absorbed-mat 1.05-1.15,
-    gel 1.10-1.25, flooded 1.2-1.6). The exponent acts on the current, usable_fraction on
-    the result; at or below the rated current there is no bonus.
-    Returns None without draw. Raises QuantityError. Source: Peukert's law.
+    capacity_ah: above 0. rated_hours_h, of that capacity: above 0, usually 20.
+    peukert_exponent: 1 to 2 (absorbed-mat 1.05-1.15, gel 1.10-1.25, flooded 1.2-1.6).
+    usable_fraction: above 0 to 1. draw_a: 0 or more. The exponent acts on the current,
+    usable_fraction on the result; at or below the rated current there is no bonus. Returns
+    None without draw. Raises QuantityError. Source: Peukert's law.
     """
     capacity = check_above("capacity_ah", capacity_ah)
     rated_h = check_above("rated_hours_h", rated_hours_h)

@@ -22,7 +22,7 @@ CLASS_FACTORS: Mapping[str, float] = MappingProxyType(
 
 
 def estimate_fouling_rate(*, water_c: float, class_factor: float) -> float:
-    """Estimate growth as equivalent days at 20 degC per day.
+    """Estimate growth [equivalent days at 20 degC per day].
 
     water_c: -3 to 45; the rate is that of 0 degC below it and of 30 degC above it.
     class_factor: above 0, see CLASS_FACTORS. Raises QuantityError.
@@ -40,6 +40,7 @@ def estimate_resistance(
 
     asymptote_m2k_per_w, time_constant_d: above 0. time_d: 0 or more, in seasonal water
     equivalent days at 20 degC rather than calendar days. Raises QuantityError.
+    Source: Kern and Seaton, module docstring (equation MEMORY).
     """
     asymptote = check_above("asymptote_m2k_per_w", asymptote_m2k_per_w)
     constant = check_above("time_constant_d", time_constant_d)
@@ -51,8 +52,9 @@ def estimate_days_to_resistance(
 ) -> float | None:
     """Estimate when Kern and Seaton's curve meets a limit [days].
 
-    All above 0. Returns None when the curve levels off at or below the limit: it never
-    forces cleaning. Raises QuantityError.
+    All above 0; the days are those of the time constant. Returns None when the curve levels
+    off at or below the limit: it never forces cleaning. Raises QuantityError.
+    Source: as estimate_resistance.
     """
     asymptote = check_above("asymptote_m2k_per_w", asymptote_m2k_per_w)
     constant = check_above("time_constant_d", time_constant_d)

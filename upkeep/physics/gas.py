@@ -24,7 +24,8 @@ class LeakTest:
     """What a leak-down test says.
 
     temperature_alone_mbar: where a tight system would end. leak_mbar: below that; negative
-    means gas came in. verdict: "pass" or "fail".
+    means gas came in. leak_ml_per_min: the same as gas at the atmosphere. verdict: "pass" or
+    "fail".
     """
 
     temperature_alone_mbar: float
@@ -44,7 +45,7 @@ def judge_leak_test(
 ) -> LeakTest:
     """Judge a pressure held with the supply shut.
 
-    start_mbar, end_mbar (gauge): 0 or more, start above 0. Temperatures: -40 to 60 degC.
+    start_mbar, end_mbar (gauge): 0 or more, start above 0. start_c, end_c: -40 to 60.
     volume_l, minutes: above 0. Passes only when the gauge has not fallen, the difference
     is within its resolution once the temperature is allowed for, and it was held 5 min;
     1 K is worth 3.6 mbar at 30 mbar, so test again if the temperature moved.

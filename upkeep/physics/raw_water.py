@@ -26,7 +26,8 @@ LIMIT_SLACK = 1e-12
 class FlowDrop:
     """How far a flow has fallen below commissioning.
 
-    drop_fraction: below 0 when more flows than then. wear: 0 as new, 1 at the limit.
+    drop_fraction: of that flow, below 0 when more flows than then. wear: 0 as new, 1 at the
+    limit. at_limit: the drop is at the limit or past it.
     """
 
     drop_fraction: float
@@ -37,7 +38,7 @@ class FlowDrop:
 def estimate_heat_rejected(*, cooling_w: float, electrical_w: float) -> float:
     """Estimate the heat a cooling unit puts into the water [W].
 
-    Inputs 0 or more. Raises QuantityError. Source: energy balance.
+    cooling_w, electrical_w: 0 or more. Raises QuantityError. Source: energy balance.
     """
     return check_within("cooling_w", cooling_w, 0) + check_within("electrical_w", electrical_w, 0)
 
@@ -45,7 +46,8 @@ def estimate_heat_rejected(*, cooling_w: float, electrical_w: float) -> float:
 def estimate_heat_drawn(*, heating_w: float, electrical_w: float) -> float:
     """Estimate the heat a heating unit takes from the water [W].
 
-    electrical_w: 0 to heating_w. Raises QuantityError. Source: energy balance.
+    heating_w, delivered: 0 or more. electrical_w: 0 to heating_w. Raises QuantityError.
+    Source: energy balance.
     """
     heating = check_within("heating_w", heating_w, 0)
     return heating - check_within("electrical_w", electrical_w, 0, heating)
@@ -60,7 +62,8 @@ def estimate_flow_needed(
 ) -> float:
     """Estimate the flow that carries a heat at a temperature rise [L/min].
 
-    heat_w: 0 or more; the rest above 0. Raises QuantityError. Source: heat balance.
+    heat_w: 0 or more; rise_k, cp_j_per_kg_k and density_kg_per_m3 (sea water's unless said):
+    above 0. Raises QuantityError. Source: heat balance.
     """
     heat = check_within("heat_w", heat_w, 0)
     rise = check_above("rise_k", rise_k)
@@ -77,7 +80,8 @@ def estimate_rise(
     """Estimate how much warmer the water leaves [K].
 
     A rise well above the commissioning rise at the same load means low flow.
-    heat_w: 0 or more; the rest above 0. Raises QuantityError. Source: heat balance.
+    heat_w: 0 or more; flow_l_per_min, cp_j_per_kg_k and density_kg_per_m3 (sea water's
+    unless said): above 0. Raises QuantityError. Source: heat balance.
     """
     heat = check_within("heat_w", heat_w, 0)
     flow = check_above("flow_l_per_min", flow_l_per_min)
@@ -88,7 +92,7 @@ def measure_flow(*, volume_l: float, time_s: float) -> float:
     """Give the flow that fills a bucket in a time [L/min].
 
     Both above 0. Take three and use the median: 5 % apart is normal (common practice, no
-    source). Raises QuantityError.
+    source). Raises QuantityError. Source: arithmetic.
     """
     return check_above("volume_l", volume_l) / check_above("time_s", time_s) * 60
 

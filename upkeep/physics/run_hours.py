@@ -28,7 +28,7 @@ SLACK_H = 1e-9
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MeterChange:
-    """An hour meter replaced: what the old one said, and the new one, on that day."""
+    """An hour meter replaced: what the old one said, and the new one, on that day [h]."""
 
     on: date
     old_hours: float
@@ -39,7 +39,8 @@ class MeterChange:
 class HoursForecast:
     """When the remaining hours are used up: one chance in ten, even, nine in ten.
 
-    Days count from today; a date is None where the calendar ends first. Plan on the first.
+    d10_days, d50_days, d90_days: from today, 0 or more. date10, date50, date90: a date is
+    None where the calendar ends first. Plan on the first.
     """
 
     d10_days: float
@@ -99,7 +100,8 @@ def estimate_rate(
     """Estimate use the better way for the readings there are [h/day], 0 to 24.
 
     Pools below four readings (none at all: the stated use), takes the median slope from
-    four on. Conditions and errors as estimate_rate_from_slopes and pool_rate.
+    four on. Conditions and errors as estimate_rate_from_slopes and pool_rate. Source: as
+    theirs; that four are enough is common practice, no source.
     """
     if len(days) >= SLOPES_FROM:
         return estimate_rate_from_slopes(days, hours)
@@ -120,6 +122,7 @@ def join_meters(
 
     A reading may fall on the day of a change, otherwise dates rise. Raises QuantityError on
     "readings" where the hours fall without a recorded change: never a silent reset.
+    Source: arithmetic.
     """
     offset, shown, before = 0.0, -inf, date.min
     is_after_change, joined = True, []
@@ -136,7 +139,7 @@ def join_meters(
 def find_total_hours(*, readings: Sequence[tuple[date, float] | MeterChange]) -> float:
     """Find the hours run by the latest record, over all meters [h].
 
-    One or more records; conditions and errors as join_meters.
+    One or more records; conditions, errors and source as join_meters.
     """
     joined = join_meters(readings)
     if not joined:

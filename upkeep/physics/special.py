@@ -1,6 +1,7 @@
-"""Special functions: the regularised incomplete beta function and its inverse.
+"""Special functions: the regularised incomplete beta function, its inverse, and gamma.
 
-Continued fraction by Lentz's method, as in Abramowitz and Stegun 26.5.8 (MEMORY).
+Continued fractions by Lentz's method, as in Abramowitz and Stegun 26.5.8 (beta) and 6.5.31
+(gamma); the series for gamma 6.5.29 (all MEMORY).
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ def invert_beta(a: float, b: float, p: float) -> float:
     """Find x with I_x(a, b) = p [0-1].
 
     a, b: above 0. p: 0 to 1. Raises QuantityError naming a, b or p.
+    Source: module docstring; root by Newton's method held between bounds.
     """
     if p == 1:
         return 1.0
@@ -41,15 +43,57 @@ def invert_beta(a: float, b: float, p: float) -> float:
 
 
 def invert_beta_odds(a: float, b: float, p: float) -> float:
-    """Find x / (1 - x) with I_x(a, b) = p: keeps its precision where x is close to 1.
+    """Find x / (1 - x) with I_x(a, b) = p [0 or more], exact even where x is close to 1.
 
     a, b: above 0. p: 0 up to, not including, 1. Raises QuantityError naming a, b or p.
+    Source: as invert_beta.
     """
     first, second = check_above("a", a), check_above("b", b)
     goal = check_within("p", p, 0, 1)
     if goal == 1:
         raise QuantityError("p", "the odds are endless at 1")
     return 0.0 if goal == 0 else exp(_solve_log_odds(first, second, goal))
+
+
+def split_gamma(a: float, x: float) -> tuple[float, float]:
+    """Compute the regularised incomplete gamma functions P(a, x) and Q = 1 - P [0-1 each].
+
+    a: above 0. x: 0 or more; both already checked, no errors of its own. P keeps its digits
+    below a + 1, Q from there on. Source: module docstring.
+    """
+    if x == 0:
+        return 0.0, 1.0
+    front = exp(a * log(x) - x - lgamma(a))
+    if x < a + 1:
+        lower = min(1.0, front * _sum_gamma(a, x))
+        return lower, 1 - lower
+    upper = min(1.0, front * _gamma_fraction(a, x))
+    return 1 - upper, upper
+
+
+def _sum_gamma(a: float, x: float) -> float:
+    term = total = 1 / a
+    for step in range(1, FRACTION_STEPS):
+        term *= x / (a + step)
+        total += term
+        if term <= total * PRECISION:
+            break
+    return total
+
+
+def _gamma_fraction(a: float, x: float) -> float:
+    base = x + 1 - a  # at least 2 where the fraction is used
+    ratio_c, ratio_d = 1 / TINY, 1 / base
+    value = ratio_d
+    for step in range(1, FRACTION_STEPS):
+        term = step * (a - step)
+        base += 2
+        ratio_d = 1 / _nonzero(base + term * ratio_d)
+        ratio_c = _nonzero(base + term / ratio_c)
+        value *= ratio_d * ratio_c
+        if abs(ratio_d * ratio_c - 1) <= PRECISION:
+            break
+    return value
 
 
 def _solve_log_odds(a: float, b: float, goal: float) -> float:

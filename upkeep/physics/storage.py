@@ -114,7 +114,8 @@ def estimate_arrhenius_rate(
 ) -> float:
     """Estimate self-discharge where a maker gives an activation energy [1/day].
 
-    rate_ref_per_day, activation_j_per_mol: 0 or more. Temperatures: -30 to 60 degC.
+    rate_ref_per_day, at reference_c, activation_j_per_mol: 0 or more. battery_c,
+    reference_c: -30 to 60.
     Raises QuantityError. Source: Arrhenius' equation (MEMORY).
     """
     rate = check_within("rate_ref_per_day", rate_ref_per_day, 0)
@@ -141,9 +142,10 @@ def estimate_storage_days(
     """Estimate how long a bank lies before its charge falls to the floor [days].
 
     capacity_ah: above 0. soc_start, soc_floor: 0 to 1. parasitic_a: 0 or more, everything
-    left on, the bank's own management included. Temperatures: -30 to 60 degC.
-    An upper bound: warn earlier. Returns 0 at or below the floor, None when the floor is
-    never reached. Raises QuantityError. Source: module docstring.
+    left on, the bank's own management included. battery_c, reference_c: -30 to 60.
+    self_discharge_pct_per_30d: 0 to 100. An upper bound: warn earlier. Returns 0 at or
+    below the floor, None when the floor is never reached. Raises QuantityError. Source:
+    module docstring.
     """
     capacity = check_above("capacity_ah", capacity_ah)
     high, low = _check_charge("soc_start", soc_start), _check_charge("soc_floor", soc_floor)
@@ -217,7 +219,7 @@ def walk_to_floor(
     """Find the last day the charge is not below the floor, from inputs already checked.
 
     charge, low: 0 to 1. losses: of find_month_losses. drain: part of the capacity a day.
-    Returns and source as find_floor_day.
+    Returns, errors and source as find_floor_day.
     """
     if charge <= low:
         return start
@@ -261,7 +263,8 @@ def estimate_charge_left(
 ) -> float:
     """Estimate the charge left at the end of a day of storage [0-1].
 
-    on: start or later. The rest as find_floor_day. An empty bank stays at 0.
+    on: start or later. Other inputs, errors and source as find_floor_day. An empty bank
+    stays at 0.
     """
     if on < start:
         raise QuantityError("on", f"{on} is before {start}")

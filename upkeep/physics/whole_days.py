@@ -17,7 +17,7 @@ def find_last_whole_day(start: date, days: float) -> date | None:
     """Find the last day not past start + days (0 or more).
 
     Returns None where the calendar ends first: this clock alone gives no date.
-    Raises QuantityError on "days".
+    Raises QuantityError on "days". Source: ours, module docstring.
     """
     if not days >= 0:
         raise QuantityError("days", f"{days} is below 0")

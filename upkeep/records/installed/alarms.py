@@ -20,7 +20,7 @@ def remark_alarms(vessel: Vessel) -> Iterator[Remark]:
     """Remark on what may burn, leak or poison without an alarm, by role and area."""
     parts = vessel.components.values()
     alarms = [component for component in parts if component.kind.id == ALARM]
-    unknown = [alarm for alarm in alarms if "detects" not in alarm.values]
+    unknown = [a for a in alarms if "detects" not in a.values or "detects" in a.assumed]
     if unknown:  # it may detect whatever is looked for
         names = list_names([alarm.id for alarm in unknown])
         message = f"not checked, which gases she is watched for: record detects of {names}"
