@@ -113,15 +113,6 @@ def test_disposable_extinguisher_lasts_twelve_years_and_binds_only_where_the_law
     assert required == [("us-ut",)]
 
 
-def test_no_law_on_bottled_gas_is_said_to_bind_an_owner() -> None:
-    # 46 CFR 58.16 binds inspected vessels; no law that was read asks a private owner for a test.
-    assert "58.16" not in " ".join(source.title for source in CATALOGUE.sources.values())
-    about_gas = re.compile(r"\b(?:lpg|propane|butane|gas)\b", re.IGNORECASE)
-    for rule in RULES:
-        if about_gas.search(f"{rule.kind} {rule.title}".replace("-", " ")):
-            assert all(scope.binding != "required" for scope in rule.scopes), rule.id
-
-
 def test_engine_oil_has_no_limit_but_the_engines_own_book() -> None:
     rule = next(r for r in CATALOGUE.kinds["diesel-engine"].rules if r.id == "change-oil")
     assert dict(rule.limits) == {}
