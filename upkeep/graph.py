@@ -5,7 +5,7 @@ Breakers and isolators isolate; a fuse does not. Definition ours, on the record'
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from upkeep.model import Component, Draw, Supply, Vessel
@@ -99,44 +99,67 @@ def sum_draw(circuits: Circuits, bank: str) -> Draw:
     )
 
 
-def list_isolation(circuits: Circuits, banks: Sequence[Component]) -> tuple[Component, ...]:
-    """List every isolating device on a path that feeds a standby, nearest the source first.
+def list_isolation(circuits: Circuits, bank: Component) -> tuple[Component, ...]:
+    """List every isolating device on a path from a bank, nearest the bank first.
 
-    A path that feeds only what stays live is not opened.
+    Nearness counts the isolating devices before it; of equally near ones, that whose load comes
+    first in the record. A way to another bank ends there. What list_kept_on gives is not opened.
     """
-    found: dict[str, Component] = {}
-    for bank in banks:
-        feeding = _find_feeding(circuits, bank.id)
-        pending, seen = [bank.id], {bank.id}
-        while pending:
-            name = pending.pop(0)
-            for component, supply in circuits.fed.get(name, ()):
-                if component.id not in feeding:
-                    continue
-                for device in circuits.isolators(supply):
-                    found.setdefault(device.id, device)
-                if component.has_role("isolates"):
-                    found.setdefault(component.id, component)
-                if component.id not in seen:
-                    seen.add(component.id)
-                    pending.append(component.id)
+    ends = [c.component.id for c in find_consumers(circuits, bank.id) if not c.component.stays_live]
+    feeding = _find_upstream(circuits, bank.id, ends)
+    kept = {device.id for device in list_kept_on(circuits, bank)}
+    found: dict[str, int] = {}
+    for device, before, end in _walk_isolators(circuits, bank.id):
+        if (end.id in feeding or end.has_role("bank")) and device.id not in kept:
+            found[device.id] = min(before, found.get(device.id, before))
+    return tuple(circuits.components[name] for name in sorted(found, key=found.__getitem__))
+
+
+def list_kept_on(circuits: Circuits, bank: Component) -> tuple[Component, ...]:
+    """List the isolating devices without which something loses its supply that must stay live."""
+    live = [
+        consumer.component.id
+        for consumer in find_consumers(circuits, bank.id)
+        if consumer.component.stays_live and consumer.cut
+    ]
+    needed = _find_upstream(circuits, bank.id, live)
+    found = {
+        device.id: device
+        for device, _, end in _walk_isolators(circuits, bank.id)
+        if end.id in needed
+    }
     return tuple(found.values())
 
 
-def _find_feeding(circuits: Circuits, bank: str) -> set[str]:
-    """Find what a bank supplies that is a standby to be cut, or feeds one."""
-    order = [consumer.component for consumer in find_consumers(circuits, bank)]
-    feeding = {c.id for c in order if _number(c, "standby_a") > 0 and not c.stays_live}
+def _walk_isolators(circuits: Circuits, bank: str) -> Iterator[tuple[Component, int, Component]]:
+    """Give each isolating device, how many stand before it, and what its path leads to next."""
+    pending = [(bank, 0)]
+    seen = {bank}
+    while pending:
+        name, before = pending.pop(0)
+        for component, supply in circuits.fed.get(name, ()):
+            devices = [*circuits.isolators(supply)]
+            if component.has_role("isolates"):
+                devices.append(component)
+            for place, device in enumerate(devices, start=before):
+                yield device, place, component
+            if component.id not in seen and not component.has_role("bank"):
+                seen.add(component.id)
+                pending.append((component.id, before + len(devices)))
+
+
+def _find_upstream(circuits: Circuits, bank: str, ends: Sequence[str]) -> set[str]:
+    """Find what a bank supplies that is one of these, or feeds one of them."""
+    order = [consumer.component.id for consumer in find_consumers(circuits, bank)]
+    found = set(ends)
     changed = True
     while changed:
         changed = False
-        for component in reversed(order):
-            if component.id not in feeding and any(
-                child.id in feeding for child, _ in circuits.fed.get(component.id, ())
-            ):
-                feeding.add(component.id)
+        for name in reversed(order):
+            if name not in found and any(c.id in found for c, _ in circuits.fed.get(name, ())):
+                found.add(name)
                 changed = True
-    return feeding
+    return found
 
 
 def _number(component: Component, key: str) -> float:

@@ -23,6 +23,8 @@ ROLES = (
     "bank", "charger", "protection", "isolates", "shut-off", "consumes", "engine", "burns-fuel",
 )  # fmt: skip
 
+DEVICE_ROLES = ("protection", "isolates")  # what stands in a circuit to protect or switch it
+
 CALENDAR_LIMITS = ("days", "weeks", "months")
 LAY_UP_LIMITS = ("before_lay_up_days", "after_lay_up_days")
 LAUNCH_LIMITS = ("before_launch_days", "after_launch_days")
@@ -224,7 +226,7 @@ class EmergencyPage:
     id: str
     order: int
     title: str
-    caution: str
+    cautions: tuple[str, ...]
     steps: str
     lists: tuple[PartList, ...]
 
@@ -409,8 +411,15 @@ class Component:
 
     @property
     def title(self) -> str:
-        """Say what a reader calls it: its own name, else its kind."""
-        return self.name or self.kind.title
+        """Say what a reader calls it: its own name, else its kind.
+
+        A nameless device of a circuit adds the words printed on it: breaker “BILGE”.
+        """
+        mark = self.marked.strip()
+        if self.name or not mark or not any(map(self.has_role, DEVICE_ROLES)):
+            return self.name or self.kind.title
+        opening, closing = "\N{LEFT DOUBLE QUOTATION MARK}", "\N{RIGHT DOUBLE QUOTATION MARK}"
+        return f"{self.kind.title} {opening}{mark}{closing}"
 
     def has_role(self, role: str) -> bool:
         """Tell whether its kind plays a role: bank, charger, protection, isolates or another."""

@@ -82,7 +82,7 @@ def test_every_source_and_caution_is_used() -> None:
     assert set(CATALOGUE.sources) == used
     cautions = {name for rule in RULES for name in rule.cautions}
     cautions |= {name for kind in CATALOGUE.kinds.values() for name in kind.cautions}
-    cautions |= {page.caution for page in CATALOGUE.pages}
+    cautions |= {name for page in CATALOGUE.pages for name in page.cautions}
     assert set(CATALOGUE.cautions) == cautions
 
 

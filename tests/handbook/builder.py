@@ -9,7 +9,17 @@ from typing import Any
 
 from upkeep.dates import MonthDay, parse_stamp
 from upkeep.handbook import build_book
-from upkeep.handbook.blocks import Block, Book, Chapter, Facts, Table, WorkCard
+from upkeep.handbook.blocks import (
+    Block,
+    Book,
+    Cell,
+    Chapter,
+    Facts,
+    PartCard,
+    Table,
+    TickBox,
+    WorkCard,
+)
 from upkeep.markup import parse_markdown
 from upkeep.model import (
     BookText,
@@ -267,7 +277,7 @@ def make_catalogue(**changes: Any) -> Catalogue:
                 id="water-coming-in",
                 order=1,
                 title="Water is coming in",
-                caution="flooding",
+                cautions=("flooding", "shock"),
                 steps="1. Shut every seacock.\n2. Call for help.\n",
                 lists=(
                     PartList(title="Every seacock", kinds=("seacock",), roles=()),
@@ -480,6 +490,19 @@ def find_table(chapter: Chapter, caption: str) -> Table:
     return found
 
 
+def read_cell(cell: Cell) -> str:
+    """Give what a cell says; "" for a blank, and the words of a box to tick."""
+    if isinstance(cell, TickBox):
+        return cell.alt
+    return cell or "" if not isinstance(cell, tuple) else "".join(span.text for span in cell)
+
+
+def find_rows(chapter: Chapter, caption: str) -> dict[str, tuple[str, ...]]:
+    """Give the rows of a table by their first cell, as text."""
+    rows = [tuple(map(read_cell, row)) for row in find_table(chapter, caption).rows]
+    return {row[0]: row[1:] for row in rows}
+
+
 def find_card(book: Book, anchor: str) -> WorkCard:
     """Find the card of a task."""
     (found,) = (
@@ -488,6 +511,16 @@ def find_card(book: Book, anchor: str) -> WorkCard:
         if isinstance(block, WorkCard) and block.anchor == anchor
     )
     return found
+
+
+def find_part(book: Book, component_id: str) -> tuple[tuple[str, str | None], ...]:
+    """Find the labelled values of a part on the walk round her."""
+    (card,) = (
+        block
+        for block in find_chapter(book, 2).blocks
+        if isinstance(block, PartCard) and block.anchor == f"part-{component_id}"
+    )
+    return tuple(row for block in card.body if isinstance(block, Facts) for row in block.rows)
 
 
 def find_facts(chapter: Chapter) -> dict[str, str | None]:

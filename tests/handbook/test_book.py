@@ -13,10 +13,10 @@ import pytest
 
 from upkeep.dates import MonthDay
 from upkeep.handbook.authority import say_source
-from upkeep.handbook.blocks import Book, Heading, PartCard, Table, WorkCard, to_data
+from upkeep.handbook.blocks import Book, Heading, PartCard, Signatures, Table, WorkCard, to_data
 from upkeep.handbook.rhythm import find_months_afloat
 from upkeep.handbook.wording import say_hours, say_months
-from upkeep.model import Completion, Period, Season
+from upkeep.model import Completion, Owner, Period, Season
 
 from .builder import (
     EXTINGUISHER,
@@ -26,6 +26,7 @@ from .builder import (
     find_card,
     find_chapter,
     find_facts,
+    find_rows,
     find_table,
     list_small_boat,
     list_texts,
@@ -35,6 +36,7 @@ from .builder import (
     make_rule,
     make_source,
     make_vessel,
+    read_cell,
     walk_blocks,
 )
 
@@ -111,8 +113,7 @@ def test_required_task_names_its_scope_wherever_it_stands() -> None:
     assert dict(card.facts)["Binding"] == required
     assert any("Rules of the canal, section 175, copy of 2026 (read)" in text
                for text in list_texts(card.after))  # fmt: skip
-    titles = [row[0] for row in find_table(find_chapter(book, 8), "March").rows]
-    assert f"Renew by age. {required}" in titles
+    assert f"Renew by age. {required}" in find_rows(find_chapter(book, 8), "March")
 
 
 def test_required_task_outside_its_scope_is_not_required() -> None:
@@ -158,6 +159,41 @@ def test_trade_source_prints_its_range() -> None:
     assert said == "Commonly advised; weekly to monthly: a text (read)."
 
 
+def list_references(book: Book, number: int) -> list[str]:
+    chapter = find_chapter(book, number)
+    lines = [line for block in chapter.blocks for line in getattr(block, "items", ())]
+    rows = [row for block in chapter.blocks if isinstance(block, Table) for row in block.rows]
+    lines += [cell for row in rows for cell in row if isinstance(cell, tuple)]
+    return [span.to for line in lines for span in line if span.to]
+
+
+@pytest.mark.parametrize("number", [8, 10])
+def test_each_task_named_in_the_year_and_at_lay_up_leads_to_its_card(number: int) -> None:
+    book = build(make_vessel(list_small_boat()))
+    cards = [b for b in find_chapter(book, 9).blocks if isinstance(b, WorkCard)]
+    anchors = {anchor for card in cards for anchor in (card.anchor, *card.also)}
+    references = list_references(book, number)
+    assert references
+    assert set(references) <= anchors
+    named = sum(
+        len(block.rows) if isinstance(block, Table) else len(getattr(block, "items", ()))
+        for block in find_chapter(book, number).blocks
+    )
+    assert len(references) == named
+
+
+def test_signatures_are_a_column_each_for_installer_and_owner() -> None:
+    owner = Owner(name="Ruth", phone="", email="", language="")
+    for vessel, names in (
+        (make_vessel((), owner=owner), ["Ines", "Ruth"]),
+        (make_vessel((), editions=()), [None, None]),
+    ):
+        blocks = find_chapter(build(vessel), 12).blocks
+        (block,) = (block for block in blocks if isinstance(block, Signatures))
+        assert [role.split(",")[0] for role, _ in block.signers] == ["Installer", "Owner"]
+        assert [name for _, name in block.signers] == names
+
+
 def test_missing_facts_are_blanks() -> None:
     book = build(make_vessel(list_small_boat()))
     facts = find_facts(find_chapter(book, 1))
@@ -181,7 +217,8 @@ def test_task_every_two_years_stands_in_one_month_only() -> None:
     tables = [
         block.caption
         for block in walk_blocks(find_chapter(build(make_vessel(list_small_boat())), 8).blocks)
-        if isinstance(block, Table) and any(row[0] == "See refrigerant" for row in block.rows)
+        if isinstance(block, Table)
+        and any(read_cell(row[0]) == "See refrigerant" for row in block.rows)
     ]
     assert tables == ["June"]
 

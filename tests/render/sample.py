@@ -24,6 +24,7 @@ from upkeep.handbook.blocks import (
     Signatures,
     Span,
     Table,
+    TickBox,
     WorkCard,
     WritingLines,
     to_data,
@@ -35,6 +36,13 @@ SHOCK = CautionPanel(
     hazard="Electric shock from shore power or an inverter.",
     consequence="A mains shock kills or burns badly.",
     avoid=("Unplug the shore lead at the pedestal first.", "Prove that nothing is live."),
+)
+SHOCK_IN_WATER = CautionPanel(
+    id="shock-in-water",
+    word="DANGER",
+    hazard="Current in the water beside a dock.",
+    consequence="It stops your muscles.",
+    avoid=("Never jump in.",),
 )
 FLOODING = CautionPanel(
     id="flooding",
@@ -109,7 +117,7 @@ def _first_minutes() -> tuple[Block, ...]:
         EmergencySheet(
             anchor="water-coming-in",
             title="Water is coming in",
-            caution=FLOODING,
+            cautions=(FLOODING,),
             steps=(
                 steps(
                     "Start every bilge pump.",
@@ -122,7 +130,7 @@ def _first_minutes() -> tuple[Block, ...]:
         EmergencySheet(
             anchor="shock",
             title="Somebody has had a shock",
-            caution=SHOCK,
+            cautions=(SHOCK, SHOCK_IN_WATER),
             steps=(steps("Do not touch the person.", "Cut the power at the pedestal."),),
             lists=(breakers,),
         ),
@@ -188,6 +196,26 @@ def _leaving() -> tuple[Block, ...]:
         Checklist(items=(say("Let the engine cool."), say("Close the fuel tap."))),
         Paragraph(line=say("The bank lasts over six months once isolated.")),
         Table(
+            caption="Switch off",
+            head=("What", "Task", "Off"),
+            rows=(
+                (
+                    "1. house switch",
+                    (Span(text="Test the device", to="task-test-breaker"), Span(text=" first.")),
+                    TickBox(alt="Tick when off: house switch"),
+                ),
+            ),
+            shares=(3, 5, 1),
+        ),
+        Checklist(
+            items=(
+                (
+                    Span(text="Clean the basket", strong=True, to="task-clean-engine-strainer"),
+                    Span(text=": engine strainer."),
+                ),
+            )
+        ),
+        Table(
             caption="The service bank through the winter",
             head=("Day", "Isolated", "As left", "Look by", "Note"),
             rows=(
@@ -231,7 +259,7 @@ def _tasks() -> tuple[Block, ...]:
 
 def _sign() -> tuple[Block, ...]:
     return (
-        Signatures(labels=("Installer", "Owner")),
+        Signatures(signers=(("Installer", "Ines"), ("Owner", None))),
         Heading(level=2, text="Notes", anchor="notes"),
         WritingLines(count=6),
     )

@@ -98,7 +98,8 @@ def test_page_text_stands_out_from_its_ground(browser: Browser, file: Path, sche
 def test_page_links_and_boxes_are_large_enough_for_a_thumb(browser: Browser, file: Path) -> None:
     page = visit(browser, file, width=360)
     sizes = page.eval_on_selector_all(
-        "nav a, summary, .checks label", "all => all.map(one => one.getBoundingClientRect().height)"
+        "nav a, summary, .checks label, .tick",
+        "all => all.map(one => one.getBoundingClientRect().height)",
     )
     assert len(sizes) > 10
     assert min(sizes) >= TARGET_PX

@@ -110,7 +110,18 @@ def test_render_handbook_of_the_sample_reads_as_reviewed(golden: Callable[..., N
 def test_render_handbook_shows_every_text_of_the_sample() -> None:
     def texts(value: Any) -> Iterator[str]:
         if isinstance(value, dict):
-            hidden = ("is", "id", "anchor", "also", "file", "vessel", "language", "units", "alt")
+            hidden = (
+                "is",
+                "id",
+                "anchor",
+                "also",
+                "file",
+                "vessel",
+                "language",
+                "units",
+                "alt",
+                "to",
+            )
             for key, inner in value.items():
                 if key not in hidden:
                     yield from texts(inner)
@@ -171,9 +182,40 @@ def test_render_handbook_names_places_once_and_every_link_arrives() -> None:
 def test_render_handbook_tables_have_caption_and_scoped_heads() -> None:
     tree = Tree(render())
     tables = list(tree.all("table"))
-    assert len(list(tree.all("caption"))) == len(tables) == 3
+    assert len(list(tree.all("caption"))) == len(tables) == 4
     scopes = {(cell.inside[-2], cell.attributes["scope"]) for cell in tree.all("th")}
     assert scopes == {("thead", "col"), ("tbody", "row")}
+
+
+def test_render_handbook_box_to_tick_is_empty_and_says_what_it_is_for() -> None:
+    tree = Tree(render())
+    (box,) = (e for e in tree.all("input") if "td" in e.inside)
+    assert box.attributes == {"type": "checkbox", "aria-label": "Tick when off: house switch"}
+    (cell,) = (e for e in tree.all("td") if e.attributes["data-head"] == "Off")
+    assert cell.text == []
+
+
+def test_render_handbook_leads_to_the_card_a_text_names() -> None:
+    links = {e.attributes["href"]: "".join(e.text) for e in Tree(render()).all("a")}
+    assert links["#task-test-breaker"] == "Test the device"
+    assert links["#task-clean-engine-strainer"] == "Clean the basket"
+
+
+def test_render_handbook_has_a_column_to_sign_in_for_each_person() -> None:
+    tree = Tree(render())
+    (signing,) = (e for e in tree.all("ul") if e.attributes.get("class") == "signatures")
+    said = [" ".join(e.text).split() for e in tree.all("li") if signing.attributes and "who" in
+            "".join(c.attributes.get("class") or "" for c in tree.all("span"))]  # fmt: skip
+    assert ["Installer", "Ines", "Name", "Signature", "Date"] in said
+    assert ["Owner", "Name", "Signature", "Date"] in said
+
+
+def test_render_handbook_keeps_a_table_of_figures_a_table_on_a_phone() -> None:
+    head, figures, words = ("Days", "Date", "Charge"), ("1", "1 Nov", "60 %"), ("1", "x" * 20, "")
+    tables = [Table(caption="t", head=head, rows=(row,), shares=(1, 1, 1)) for row in
+              (figures, words)]  # fmt: skip
+    page = render(Chapter(number=9, anchor="x", title="x", blocks=tuple(tables))).decode()
+    assert re.findall(r'<div class="sheet([ a-z]*)">', page)[-2:] == ["", " wide"]
 
 
 def test_render_handbook_is_one_file_without_script() -> None:

@@ -20,12 +20,13 @@ from upkeep.handbook.blocks import (
     Facts,
     Paragraph,
     Photo,
+    Span,
     Table,
     WorkCard,
 )
 from upkeep.render.pdf import KNOWN, render_card, render_pdf
 
-from .sample import COVER, PHOTOS, make_data, make_png, say, steps
+from .sample import COVER, FLOODING, PHOTOS, SHOCK, make_data, make_png, say, steps
 
 pytestmark = pytest.mark.slow
 DAY = date(2026, 6, 12)
@@ -100,6 +101,61 @@ def test_render_pdf_pictures_have_words_for_those_who_cannot_see_them() -> None:
     assert sum(len(page.images) for page in reader.pages) == 1
 
 
+def test_render_pdf_box_to_tick_is_drawn_and_has_words() -> None:
+    reader = PdfReader(io.BytesIO(sample()))
+    figures = [
+        item
+        for number in range(1, len(reader.xref[0]) + 1)
+        if isinstance(item := reader.get_object(number), dict) and item.get("/S") == "/Figure"
+    ]
+    assert "Tick when off: house switch" in [item.get("/Alt") for item in figures]
+    (page,) = (page for page in reader.pages if "1. house switch" in page.extract_text())
+    contents = page.get_contents()
+    assert contents is not None
+    found = re.search(
+        rb"/Alt\(Tick when off: house switch\)>>BDC(.*?)EMC", contents.get_data(), re.S
+    )
+    assert found
+    assert re.search(rb"\bre\b|\bl\nh\b", found[1])  # a closed path: ISO 32000-1, 8.5.2
+    assert b"\nS\n" in found[1]  # stroked, not filled: 8.5.3
+    assert b"\nf\n" not in found[1]
+
+
+def test_render_pdf_says_the_page_of_the_card_a_text_names() -> None:
+    pages = read(sample())
+    said = re.findall(r"(Test the device|Clean the basket),\s+page\s+(\d+)", "\n".join(pages))
+    titles = {
+        "Test the device": "Test the residual current device",
+        "Clean the basket": "Clean the strainer basket",
+    }
+    assert {text for text, _ in said} == set(titles)
+    for text, number in said:
+        assert squeeze(titles[text]) in squeeze(pages[int(number) - 1]), text
+
+
+def test_render_pdf_reference_to_nothing_is_plain_text() -> None:
+    line = (Span(text="See the lost card", to="nowhere"),)
+    chapter = Chapter(number=9, anchor="x", title="x", blocks=(Paragraph(line=line),))
+    assert "See the lost card\n" in read(render(chapter))[-1]
+
+
+def test_render_pdf_signatures_stand_side_by_side() -> None:
+    (page,) = (p for p in PdfReader(io.BytesIO(sample())).pages if "Signature" in p.extract_text())
+    at: dict[str, list[tuple[float, float]]] = {}
+    page.extract_text(
+        visitor_text=lambda text, place, *_: at.setdefault(text.strip(), []).append(
+            (round(place[4]), round(place[5]))
+        )
+    )
+    for label in ("Name", "Signature", "Date"):
+        (left, right) = at[label]
+        assert left[0] < right[0]
+        assert left[1] == right[1]
+    assert [at[label][0][0] for label in ("Installer", "Name", "Date")] == [
+        at["Installer"][0][0]
+    ] * 3
+
+
 @pytest.mark.parametrize(("paper", "size"), [("a4", A4_PT), ("letter", LETTER_PT)])
 def test_render_pdf_takes_the_paper_asked_for(paper: str, size: tuple[int, int]) -> None:
     box = PdfReader(io.BytesIO(render(paper=paper))).pages[0].mediabox
@@ -141,8 +197,8 @@ def test_render_pdf_with_long_text_keeps_it_on_the_page_and_whole() -> None:
     right = []
     for page in pages:
         page.extract_text(
-            visitor_text=lambda text, _, matrix, *rest, width=float(page.mediabox.width):
-            right.append((matrix[4], width)) if text.strip() else None
+            visitor_text=lambda text, place, *_, width=float(page.mediabox.width):
+            right.append((place[4], width)) if {"Q", "Ж"} & set(text) else None
         )  # fmt: skip
     assert all(0 <= x <= width - 50 for x, width in right)
     said = "".join(page.extract_text() for page in pages)
@@ -153,12 +209,42 @@ def test_render_pdf_with_long_text_keeps_it_on_the_page_and_whole() -> None:
 def test_render_pdf_emergency_sheet_of_many_steps_stays_on_one_page() -> None:
     many = [f"Step number {number}: do this." for number in range(1, 41)]
     sheet = EmergencySheet(
-        anchor="long", title="A long sheet", caution=COVER, steps=(steps(*many),), lists=()
+        anchor="long",
+        title="A long sheet",
+        cautions=(COVER, COVER),
+        steps=(steps(*many),),
+        lists=(),
     )
     pages = read(render(Chapter(number=9, anchor="x", title="Nine", blocks=(sheet,))))
     holding = [page for page in pages if "do this." in page]
     assert len(holding) == 1
     assert all(f"number {number}:" in holding[0] for number in range(1, 41))
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_render_pdf_emergency_sheet_of_two_cautions_and_forty_parts_stays_on_one_page(
+    paper: str,
+) -> None:
+    rows = tuple((f"breaker {number}", "saloon, main panel", None) for number in range(20))
+    lists = tuple(
+        Table(caption=caption, head=("What", "Where", "Marked"), rows=rows, shares=(4, 5, 3))
+        for caption in ("Breakers", "Fuses")
+    )
+    sheet = EmergencySheet(
+        anchor="many",
+        title="Many parts",
+        cautions=(SHOCK, FLOODING),
+        steps=(steps(*(f"Step number {number}: do this." for number in range(12))),),
+        lists=lists,
+    )
+    book = make_data(Chapter(number=9, anchor="x", title="Nine", blocks=(sheet,)))
+    made = render_pdf(book, photos=PHOTOS, paper=paper, created=DAY)  # type: ignore[arg-type]
+    alone = {**book, "chapters": book["chapters"][-1:]}
+    card = render_card(alone, paper=paper, created=DAY)  # type: ignore[arg-type]
+    for pages in (read(made), read(card)):
+        (page,) = (page for page in pages if "breaker 19" in page)
+        assert page.count("breaker 19") == 2
+        assert "Step number 0:" in page
 
 
 def test_known_signs_are_all_in_the_bundled_fonts() -> None:
@@ -188,7 +274,7 @@ def test_render_pdf_sets_right_to_left_text_and_drops_controls() -> None:
 
 def test_render_pdf_sets_a_caution_that_is_a_hazard_alone() -> None:
     bare = replace(COVER, hazard="Nothing but a hazard.", consequence="", avoid=())
-    sheet = EmergencySheet(anchor="s", title="Bare", caution=bare, steps=(), lists=())
+    sheet = EmergencySheet(anchor="s", title="Bare", cautions=(bare,), steps=(), lists=())
     said = "".join(read(render(Chapter(number=9, anchor="x", title="x", blocks=(bare, sheet)))))
     assert said.count("Nothing but a hazard.") == 2
 

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from upkeep.handbook.blocks import CautionPanel, Chapter, EmergencySheet, Paragraph
+from upkeep.handbook.blocks import CautionPanel, Chapter, Checklist, EmergencySheet, Paragraph, Span
 from upkeep.render.html import render_handbook
 from upkeep.render.pdf import render_card, render_pdf
 from upkeep.render.prove import missing_cautions_html, missing_cautions_pdf
 
-from .sample import PHOTOS, make_data, say
+from .sample import COVER, PHOTOS, make_data, say
 
 DAY = date(2026, 6, 12)
 # What a fleet's template may do to ours: the file, the text it changes, what it puts there.
@@ -145,7 +145,7 @@ def test_pdf_with_signs_no_font_has_and_brackets_and_two_scripts_is_proved() -> 
         consequence="5 °C [so] <b> #let x = 1",
         avoid=("مرحبا بالعالم", "Never (ever) do it.)"),
     )
-    sheet = EmergencySheet(anchor="odd", title="Odd 🚤", caution=panel, steps=(), lists=())
+    sheet = EmergencySheet(anchor="odd", title="Odd 🚤", cautions=(panel,), steps=(), lists=())
     line = Paragraph(line=say("end"))
     book = make_data(Chapter(number=13, anchor="odd", title="Odd", blocks=(panel, line, sheet)))
     assert check_pdf(book) == []
@@ -166,6 +166,37 @@ def test_card_is_proved_against_the_first_chapter() -> None:
     card = render_card(book, paper="letter", created=DAY)
     assert missing_cautions_pdf(card, alone) == []
     assert missing_cautions_pdf(card, book)
+
+
+def test_html_sheet_that_lost_one_of_its_cautions_is_found_out() -> None:
+    overrides = change(
+        "blocks.html",
+        '{% for one in sheet["cautions"] %}',
+        '{% for one in sheet["cautions"][:1] %}',
+    )
+    missing = check_html(make_data(), overrides)
+    assert any(one.startswith("Somebody has had a shock: DANGER, Current in") for one in missing)
+
+
+@pytest.mark.slow
+def test_pdf_and_card_sheet_that_lost_one_of_its_cautions_is_found_out() -> None:
+    overrides = change(
+        "book.typ", "for one in sheet.cautions {", "for one in sheet.cautions.slice(0, 1) {"
+    )
+    missing = check_pdf(make_data(), overrides)
+    assert any(one.startswith("Somebody has had a shock: DANGER, Current in") for one in missing)
+    book = make_data()
+    card = render_card(book, paper="a4", created=DAY, overrides=overrides)
+    assert missing_cautions_pdf(card, {**book, "chapters": book["chapters"][:1]})
+
+
+@pytest.mark.slow
+def test_pdf_with_a_page_number_after_each_reference_is_proved() -> None:
+    line = (Span(text="Do ", to=""), Span(text="this task", to="task-test-breaker"), *say(" now."))
+    blocks = (COVER, Checklist(items=(line, line)))
+    book = make_data(Chapter(number=13, anchor="refer", title="Refer", blocks=blocks))
+    assert check_pdf(book) == []
+    assert check_html(book) == []
 
 
 def test_pdf_that_cannot_be_read_back_is_not_proved() -> None:

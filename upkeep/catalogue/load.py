@@ -244,12 +244,14 @@ def _read_page(
     before = len(faults)
     values = read_table(data, tables.PAGE, path, faults)
     lists = list_of(values.get("lists"), tables.PART_LIST, (*path, "lists"), faults)
-    building.names["caution"].check_one(values.get("caution", ""), (*path, "caution"), faults)
+    building.names["caution"].check(values.get("cautions", ()), (*path, "cautions"), faults)
+    if "cautions" in values and not values["cautions"]:
+        faults.append(Fault((*path, "cautions"), "page has no cautions", "name a row of cautions"))
     for place, row in enumerate(lists):
         at = (*path, "lists", place, "kinds")
         building.names["kind"].check(row.get("kinds", ()), at, faults)
     kinds = {name for row in lists for name in row.get("kinds", ())}
-    if len(faults) > before or values["caution"] not in building.cautions:
+    if len(faults) > before or not building.cautions.keys() >= set(values["cautions"]):
         return None
     if not kinds <= building.kinds.keys():
         return None

@@ -250,7 +250,7 @@ PAGE = compile_table(
     (
         Field(key="order", type="whole", low=1, high=99, required=True, text="place in the book"),
         Field(key="title", type="text", required=True, text="what has happened"),
-        Field(key="caution", type="id", required=True, text="the caution on top"),
+        Field(key="cautions", type="ids", required=True, text="the cautions on top"),
         Field(key="steps", type="note", required=True, text="numbered steps in Markdown"),
         Field(key="lists", type="anything", text="parts listed under the steps"),
     ),

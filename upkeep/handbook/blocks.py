@@ -9,16 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any
 
-FORMAT = 1  # of the JSON form; raised when a kept edition could no longer be laid out
+FORMAT = 2  # of the JSON form; raised when a kept edition could no longer be laid out
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Span:
-    """A run of text; strong and emphasis are the only styles."""
+    """A run of text; strong and emphasis are the only styles.
+
+    to is the anchor of the card it names: a link on screen, a page number on paper; "" if none.
+    """
 
     text: str
     strong: bool = False
     emphasis: bool = False
+    to: str = ""
 
 
 Line = tuple[Span, ...]
@@ -74,12 +78,22 @@ class Facts:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class TickBox:
+    """An empty box to tick; alt says what a tick means, to those who cannot see it."""
+
+    alt: str
+
+
+Cell = str | Line | TickBox | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Table:
     """A table with a head. A None cell is a blank to fill in; shares are relative widths."""
 
     caption: str
     head: tuple[str, ...]
-    rows: tuple[tuple[str | None, ...], ...]
+    rows: tuple[tuple[Cell, ...], ...]
     shares: tuple[int, ...]
 
 
@@ -122,20 +136,20 @@ class PartCard:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class EmergencySheet:
-    """One first-minutes page: caution, steps, and the shut-offs with their places."""
+    """One first-minutes page: cautions, steps, and the shut-offs with their places."""
 
     anchor: str
     title: str
-    caution: CautionPanel
+    cautions: tuple[CautionPanel, ...]
     steps: tuple[Block, ...]
     lists: tuple[Table, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Signatures:
-    """Lines to sign on: one label each."""
+    """A column to sign in for each person: what they sign as, and their name where known."""
 
-    labels: tuple[str, ...]
+    signers: tuple[tuple[str, str | None], ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,7 +8,7 @@ from upkeep.handbook.blocks import Block, Chapter, Table
 from upkeep.handbook.material import Material
 from upkeep.handbook.paths import list_direct
 from upkeep.handbook.wording import NO_SOURCE, blank_if_empty, make_paragraph, say_all
-from upkeep.model import Component
+from upkeep.model import DEVICE_ROLES, Component
 
 RATINGS: Mapping[str, str] = {"rating_a": "A", "trip_ma": "mA"}
 NO_SPARE = "not needed"
@@ -44,9 +44,7 @@ def find_devices(material: Material) -> tuple[Component, ...]:
     return tuple(
         component
         for component in material.vessel.components.values()
-        if component.has_role("protection")
-        or component.has_role("isolates")
-        or component.id in between
+        if any(map(component.has_role, DEVICE_ROLES)) or component.id in between
     )
 
 

@@ -126,8 +126,10 @@ def _say_serial(component: Component, material: Material) -> tuple[str | None, .
 
 def _build_signatures(material: Material) -> Iterator[Block]:
     editions = material.vessel.editions
-    by = f" ({editions[-1].by})" if editions else ""
     yield make_paragraph("We walked round the boat with this book. The owner was shown every part.")
     yield Signatures(
-        labels=(f"Handed over by{by}", "Date", "Received by the owner", "Date"),
+        signers=(
+            ("Installer, who hands her over", editions[-1].by if editions else None),
+            ("Owner, who takes her over", blank_if_empty(material.vessel.owner.name)),
+        )
     )

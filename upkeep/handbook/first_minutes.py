@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from upkeep.dates import MONTH_NAMES
 from upkeep.handbook.blocks import (
     Block,
+    Cell,
     Chapter,
     EmergencySheet,
     Facts,
@@ -34,19 +35,18 @@ def build_first_minutes(material: Material) -> Chapter:
 
 
 def _build_sheet(page: EmergencyPage, material: Material) -> EmergencySheet:
-    (panel,) = material.list_panels((page.caution,))
     lists = [_list_parts(row, material.vessel.components.values()) for row in page.lists]
     return EmergencySheet(
         anchor=f"page-{page.id}",
         title=page.title,
-        caution=panel,
+        cautions=material.list_panels(page.cautions),
         steps=material.parse(page.steps),
         lists=(*lists, _list_help(material)),
     )
 
 
 def _list_parts(part_list: PartList, components: Iterable[Component]) -> Table:
-    rows: list[tuple[str | None, ...]] = [
+    rows: list[tuple[Cell, ...]] = [
         (component.title, blank_if_empty(component.location), blank_if_empty(component.marked))
         for component in components
         if component.kind.id in part_list.kinds or any(map(component.has_role, part_list.roles))
@@ -55,7 +55,7 @@ def _list_parts(part_list: PartList, components: Iterable[Component]) -> Table:
         caption=part_list.title,
         head=("What", "Where", "Marked"),
         rows=tuple(rows) or ((NONE_RECORDED, None, None),),
-        shares=(3, 5, 3),
+        shares=(4, 5, 3),
     )
 
 

@@ -114,6 +114,22 @@ def list_behind(circuits: Circuits, device: Component) -> tuple[Component, ...]:
     return tuple(found.values())
 
 
+def list_ways(circuits: Circuits, component: Component) -> tuple[tuple[Component, ...], ...]:
+    """List the ways current comes to a part: the source, then each device passed, in order.
+
+    A device that stands in the ways of others has the part of theirs that lies before it.
+    """
+    own = [(supply.source, *supply.through) for supply in component.supplies]
+    for rows in circuits.fed.values():
+        for _, supply in rows:
+            if component.id in supply.through:
+                place = supply.through.index(component.id)
+                own.append((supply.source, *supply.through[:place]))
+    known = circuits.components
+    ways = dict.fromkeys(tuple(name for name in way if name in known) for way in own)
+    return tuple(tuple(known[name] for name in way) for way in ways if way)
+
+
 def list_direct(circuits: Circuits) -> Mapping[str, tuple[Component, ...]]:
     """List, for each device or source, what it feeds itself, in record order."""
     direct: dict[str, dict[str, Component]] = {}

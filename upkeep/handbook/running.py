@@ -16,6 +16,7 @@ from upkeep.handbook.wording import (
     make_paragraph,
     make_tickable,
     open_with_capital,
+    say_place,
 )
 from upkeep.model import EVENTS, Component, Rule
 
@@ -75,7 +76,9 @@ def _build_checklist(
 ) -> Iterator[Block]:
     yield Heading(level=3, text=rule.title)
     if len(components) == 1:
-        yield Paragraph(line=make_labelled("Where:", _say_place(components[0])))
+        part = components[0]
+        where = ", ".join(filter(None, (open_with_capital(part.title), say_place(part))))
+        yield Paragraph(line=make_labelled("Where:", where))
     else:
         yield _list_places(components)
     if rule.hand in HAND_WORDS:
@@ -84,17 +87,6 @@ def _build_checklist(
     yield from make_tickable(material.parse(rule.steps))
     if rule.record:
         yield Paragraph(line=make_labelled("Record:", rule.record))
-
-
-def _say_place(component: Component) -> str:
-    place = f"{component.title}, {component.location}" if component.location else component.title
-    text = open_with_capital(place)
-    return (
-        f"{text}, marked \N{LEFT DOUBLE QUOTATION MARK}{component.marked}"
-        "\N{RIGHT DOUBLE QUOTATION MARK}"
-        if component.marked
-        else text
-    )
 
 
 def _list_places(components: Sequence[Component]) -> Table:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from upkeep.handbook.blocks import Block, Chapter, Checklist, Heading, Line
+from upkeep.handbook.looks import refer_to_storage
 from upkeep.handbook.material import Job, Material
 from upkeep.handbook.rhythm import is_storage, say_rhythm
-from upkeep.handbook.wording import make_labelled, make_paragraph
+from upkeep.handbook.wording import make_line, make_paragraph, make_reference
 from upkeep.handbook.year import say_short_who
 from upkeep.model import SEASON_LIMITS, Reason
 
@@ -64,6 +65,8 @@ def _build_group(
     if not jobs:
         return
     yield Heading(level=2, text=title, anchor=f"season-{clock.replace('_', '-')}")
+    if clock == "charge_to":
+        yield refer_to_storage()
     yield Checklist(items=tuple(_say_item(job, material) for job in jobs))
 
 
@@ -71,5 +74,5 @@ def _say_item(job: Job, material: Material) -> Line:
     place = f", {job.component.location}" if job.component.location else ""
     who = say_short_who(job, material)
     rhythm = say_rhythm(job, material)
-    detail = f"{job.component.title}{place}; {rhythm}; by {who}."
-    return make_labelled(f"{job.rule.title}:", detail)
+    detail = f": {job.component.title}{place}; {rhythm}; by {who}."
+    return (*make_reference(job.rule.title, job.anchor, strong=True), *make_line(detail))

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from upkeep.dates import say_day
 from upkeep.handbook.blocks import Block, Chapter, Facts, Heading, Paragraph, PartCard, Photo
 from upkeep.handbook.material import Material
+from upkeep.handbook.paths import list_direct, list_ways
 from upkeep.handbook.wording import (
     make_labelled,
     make_listing,
@@ -14,9 +15,10 @@ from upkeep.handbook.wording import (
     name_field,
     open_with_capital,
     say_all,
+    say_mark,
     say_value,
 )
-from upkeep.model import Component
+from upkeep.model import DEVICE_ROLES, Component
 
 NO_PLACE = "No place recorded"
 NOTHING = "No part is recorded yet. Walk round her and write down what you find."
@@ -82,6 +84,31 @@ def _build_body(component: Component, material: Material) -> Iterator[Block]:
         yield Paragraph(line=make_labelled("Note:", component.notes))
 
 
+def _list_circuit(component: Component, material: Material) -> Iterator[tuple[str, str | None]]:
+    """Say what feeds a part, through which fuses, breakers and switches, and what it feeds."""
+    verb = "charged" if component.has_role("bank") else "fed"
+    label = f"{verb.capitalize()} by"
+    for way in list_ways(material.circuits, component):
+        yield label, _say_way(way, component, material)
+        label = f"Also {verb} by"
+    fed = list_direct(material.circuits).get(component.id, ())
+    if fed:
+        yield "Feeds", say_all([material.call(item) for item in fed])
+
+
+def _say_way(way: tuple[Component, ...], component: Component, material: Material) -> str:
+    source, *devices = (_say_marked(item, material) for item in way)
+    if devices:
+        return f"{source}, through {', then '.join(devices)}"
+    if any(map(component.has_role, DEVICE_ROLES)):
+        return f"{source}, first after it"
+    return f"{source}, with no fuse or breaker recorded between"
+
+
+def _say_marked(component: Component, material: Material) -> str:
+    return " ".join(filter(None, (material.call(component), say_mark(component))))
+
+
 def _list_facts(component: Component, material: Material) -> Iterator[tuple[str, str | None]]:
     if component.name:
         yield "Kind", component.kind.title
@@ -93,6 +120,7 @@ def _list_facts(component: Component, material: Material) -> Iterator[tuple[str,
     yield "Installed", say_day(component.installed)
     if component.warranty_until is not None:
         yield "Warranty until", say_day(component.warranty_until)
+    yield from _list_circuit(component, material)
     for row in component.kind.fields:
         value = component.values.get(row.key)
         if value is not None:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from upkeep.dates import MONTH_NAMES, Stamp
 from upkeep.due.reasons import LONGEST_SAID_DAYS
 from upkeep.handbook.blocks import Block, Checklist, Line, Listing, Paragraph, Span
-from upkeep.model import Draw, Field, FieldValue, Output
+from upkeep.model import Component, Draw, Field, FieldValue, Output
 from upkeep.units import show_quantity
 
 NO_SOURCE = "common practice, no source"
@@ -23,6 +23,11 @@ def make_line(text: str) -> Line:
 def make_labelled(label: str, text: str) -> Line:
     """Make a line that opens with a strong label."""
     return (Span(text=f"{label} ", strong=True), Span(text=text))
+
+
+def make_reference(text: str, to: str, *, strong: bool = False) -> Line:
+    """Make a line that leads to a card by its anchor."""
+    return (Span(text=text, strong=strong, to=to),)
 
 
 def make_paragraph(text: str) -> Paragraph:
@@ -47,6 +52,23 @@ def open_with_capital(text: str) -> str:
     """Write the first letter large, as a heading begins; the rest stays as recorded."""
     first = text[:1].upper()
     return first + text[1:] if len(first) == 1 else text
+
+
+def quote(text: str) -> str:
+    """Put words that are printed on a part between quotation marks."""
+    return f"\N{LEFT DOUBLE QUOTATION MARK}{text}\N{RIGHT DOUBLE QUOTATION MARK}"
+
+
+def say_mark(component: Component) -> str:
+    """Say the words printed on a part, quoted; "" without any, or where its title has them."""
+    marked = component.marked.strip()
+    return "" if not marked or quote(marked) in component.title else quote(marked)
+
+
+def say_place(component: Component) -> str:
+    """Say where a part is and what is printed on it: "galley, marked “SEA 1”"."""
+    mark = say_mark(component)
+    return ", ".join(filter(None, (component.location, mark and f"marked {mark}")))
 
 
 def blank_if_empty(text: str) -> str | None:

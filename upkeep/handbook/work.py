@@ -11,8 +11,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from upkeep.dates import say_day
 from upkeep.handbook.authority import list_sources, say_binding
 from upkeep.handbook.blocks import Block, Chapter, Heading, Paragraph, Table, WorkCard
+from upkeep.handbook.looks import say_granted
 from upkeep.handbook.material import Job, Material
-from upkeep.handbook.rhythm import PURPOSE_WORDS, find_months, is_often, say_first, say_rhythm
+from upkeep.handbook.rhythm import (
+    PURPOSE_WORDS,
+    find_months,
+    is_often,
+    is_storage,
+    say_first,
+    say_rhythm,
+)
 from upkeep.handbook.wording import (
     make_labelled,
     make_listing,
@@ -22,8 +30,9 @@ from upkeep.handbook.wording import (
     say_count,
     say_months,
     say_percent,
+    say_place,
 )
-from upkeep.model import Finding, Rule
+from upkeep.model import Component, Finding, Rule
 
 WHO: Mapping[str, str] = {
     "owner": "You, the owner",
@@ -86,7 +95,7 @@ def build_card(jobs: Sequence[Job], material: Material) -> WorkCard:
         anchor=job.anchor,
         also=tuple(other.anchor for other in jobs[1:]),
         title=rule.title,
-        subtitle=f"on {len(jobs)} parts" if several else _say_part_and_place(job),
+        subtitle=f"on {len(jobs)} parts" if several else _say_part(job.component),
         facts=tuple(_list_facts(jobs, material)),
         cautions=material.list_panels(rule.cautions),
         steps=material.parse(rule.steps),
@@ -94,10 +103,8 @@ def build_card(jobs: Sequence[Job], material: Material) -> WorkCard:
     )
 
 
-def _say_part_and_place(job: Job) -> str:
-    component = job.component
-    marked = f"marked {component.marked}" if component.marked else ""
-    return ", ".join(filter(None, (component.title, component.location, marked)))
+def _say_part(component: Component) -> str:
+    return ", ".join(filter(None, (component.title, say_place(component))))
 
 
 def _list_facts(jobs: Sequence[Job], material: Material) -> Iterator[tuple[str, str | None]]:
@@ -109,7 +116,7 @@ def _list_facts(jobs: Sequence[Job], material: Material) -> Iterator[tuple[str, 
         for other in jobs:
             first = say_first(other, material.as_of)
             date = f"; first date {first}" if first is not None else ""
-            yield open_with_capital(other.component.title), f"{_say_place(other)}{date}"
+            yield open_with_capital(other.component.title), f"{say_place(other.component)}{date}"
     yield "Why", PURPOSE_WORDS[rule.purpose]
     yield "Binding", say_binding(job, material)
     yield "Who", f"{say_who(job, material)}; {say_count(rule.minutes, 'minutes')}"
@@ -120,13 +127,7 @@ def _list_facts(jobs: Sequence[Job], material: Material) -> Iterator[tuple[str, 
     if rule.tools:
         yield "Tools", say_all(rule.tools)
     if rule.parts:
-        yield "Parts", say_all([_say_part(part, job) for part in rule.parts])
-
-
-def _say_place(job: Job) -> str:
-    component = job.component
-    marked = f", marked {component.marked}" if component.marked else ""
-    return f"{component.location}{marked}"
+        yield "Parts", say_all([_say_spare(part, job) for part in rule.parts])
 
 
 def _list_dates(job: Job, material: Material) -> Iterator[tuple[str, str | None]]:
@@ -144,9 +145,11 @@ def _list_dates(job: Job, material: Material) -> Iterator[tuple[str, str | None]
     if task.reasons:
         texts = [open_with_capital(reason.text) for reason in task.reasons]
         yield "Reckoned from", f"{'. '.join(texts)}."
+    if is_storage(job):
+        yield "Taken for granted", say_granted(job, material)
 
 
-def _say_part(part: str, job: Job) -> str:
+def _say_spare(part: str, job: Job) -> str:
     known = job.component.parts.get(part)
     return f"{part} ({known})" if known else part
 

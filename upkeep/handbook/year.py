@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from upkeep.dates import MONTH_NAMES, say_day
 from upkeep.handbook.authority import say_binding
-from upkeep.handbook.blocks import Block, Chapter, Heading, Table
+from upkeep.handbook.blocks import Block, Cell, Chapter, Heading, Table
+from upkeep.handbook.looks import refer_to_storage
 from upkeep.handbook.material import Job, Material
-from upkeep.handbook.rhythm import find_months, is_often, say_first, say_rhythm
-from upkeep.handbook.wording import make_paragraph, say_all
+from upkeep.handbook.rhythm import find_months, is_often, is_storage, say_first, say_rhythm
+from upkeep.handbook.wording import make_line, make_paragraph, make_reference, say_all
 
 HAND_NAMES: Mapping[str, str] = {
     "owner": "you",
@@ -44,6 +45,8 @@ def _build_opening(material: Material) -> Iterator[Block]:
             f"First dates are as of {say_day(material.as_of)}. Later dates move with what you "
             "find and record: follow the calendar."
         )
+    if any(map(is_storage, material.jobs)):
+        yield refer_to_storage()
     yield make_paragraph(
         "Warm days count growth: cold water counts less than a day, warm water more. "
         "The chapter of numbers shows how much."
@@ -65,19 +68,20 @@ def _build_group(
     )
 
 
-def _say_rows(jobs: Iterable[Job], material: Material) -> Iterator[tuple[str | None, ...]]:
+def _say_rows(jobs: Iterable[Job], material: Material) -> Iterator[tuple[Cell, ...]]:
     """Say each job; the same one on several parts at the same time is one row."""
-    parts: dict[tuple[str, ...], list[str]] = {}
+    parts: dict[tuple[str, ...], list[Job]] = {}
     for job in jobs:
-        title = job.rule.title
-        if job.binding == "required":
-            title = f"{title}. {say_binding(job, material)}"
+        binding = f" {say_binding(job, material)}" if job.binding == "required" else ""
         first = say_first(job, material.as_of) or "no date yet"
-        key = (title, say_rhythm(job, material), first, say_short_who(job, material))
-        parts.setdefault(key, []).append(material.call(job.component))
-    for (title, rhythm, first, who), names in parts.items():
+        who = say_short_who(job, material)
+        key = (job.rule.title, binding, say_rhythm(job, material), first, who)
+        parts.setdefault(key, []).append(job)
+    for (title, binding, rhythm, first, who), same in parts.items():
+        names = [material.call(job.component) for job in same]
         said = say_all(names) if len(names) <= MOST_NAMED else f"{len(names)} parts: see its card"
-        yield title, said, rhythm, first, who
+        task = make_reference(title, same[0].anchor)
+        yield (*task, *make_line(f".{binding}")) if binding else task, said, rhythm, first, who
 
 
 def say_short_who(job: Job, material: Material) -> str:

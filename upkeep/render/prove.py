@@ -247,14 +247,13 @@ def _start(title: str, as_set: _Setting) -> _Unit:
 
 
 def _read_card(card: Data, as_set: _Setting) -> _Unit:
-    panels = [*card.get("cautions", ()), *([card["caution"]] if "caution" in card else ())]
-    cautions = [_read_caution(panel, as_set) for panel in panels]
+    cautions = [_read_caution(panel, as_set) for panel in card.get("cautions", ())]
     unit = _start(card["title"], as_set)
     unit.pieces.extend(cautions)
     unit.blocks.append(card)
     for block in card.get("steps", ()):
         if block["is"] == "Paragraph":
-            unit.pieces.append(_read_line(block["line"], as_set))
+            unit.pieces.extend(_read_line(block["line"], as_set))
         unit.pieces.extend(_read_block(block, as_set))
     for block in (*card.get("after", ()), *card.get("body", ())):
         unit.pieces.extend(_read_block(block, as_set))
@@ -267,11 +266,19 @@ def _read_block(block: Data, as_set: _Setting) -> Iterator[_Caution | bytes]:
         yield _read_caution(block, as_set)
     elif block["is"] in ("Listing", "Checklist"):
         for line in block["items"]:
-            yield _read_line(line, as_set)
+            yield from _read_line(line, as_set)
 
 
-def _read_line(line: Sequence[Data], as_set: _Setting) -> bytes:
-    return as_set("".join(span["text"] for span in line))
+def _read_line(line: Sequence[Data], as_set: _Setting) -> Iterator[bytes]:
+    """Give a line in one piece, or in several: on paper a page number follows a reference."""
+    text = ""
+    for span in line:
+        text += span["text"]
+        if span["to"]:
+            yield as_set(text)
+            text = ""
+    if text:
+        yield as_set(text)
 
 
 def _read_caution(panel: Data, as_set: _Setting) -> _Caution:
