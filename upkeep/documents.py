@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -175,9 +176,18 @@ def _deep_line(text: str) -> int:
 def is_inside(folder: Path, path: Path) -> bool:
     """Tell whether a path, links followed, stays inside a folder; a link in a circle does not."""
     try:
-        return path.resolve().is_relative_to(folder.resolve())
-    except (OSError, RuntimeError):
+        whole, base = os.path.realpath(path), _follow(os.path.abspath(folder))
+    except (OSError, ValueError):
         return False
+    if os.path.islink(whole):  # it leads back to itself
+        return False
+    return whole == base or whole.startswith(base.rstrip(os.sep) + os.sep)
+
+
+@lru_cache(maxsize=16)
+def _follow(folder: str) -> str:
+    """Follow the links of a fleet's folder once for all its files."""
+    return os.path.realpath(folder)
 
 
 def write_atomic(path: Path, data: bytes) -> None:

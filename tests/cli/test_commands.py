@@ -286,3 +286,16 @@ def test_kinds_of_one_vessel_and_why_of_hers(fleet: Path) -> None:
     assert whole.stdout.startswith("clock,limit,unit,anchor,allows,text\n")
     assert run("why", "strainer/clean-basket", "--vessel", "tern", *task).stdout == whole.stdout
     assert run("why", "tern/strainer/clean-basket", "--vessel", "x", *task).returncode == 1
+
+
+def test_check_says_on_what_a_remark_rests(fleet: Path) -> None:
+    path = fleet / "vessels/tern.toml"
+    path.write_text(path.read_text() + (
+        '\n[[component]]\nid = "anode"\nkind = "hull-anode"\nalloy = "magnesium"\n'
+        'location = "keel"\ninstalled = 2026-05-01\n'
+    ))  # fmt: skip
+    said = run("check", str(fleet)).stderr
+    assert "anode: magnesium does not work in sea water [anode-alloy]" in said
+    assert "\nWhat these rest on:\n  anode-alloy: Commonly advised" in said
+    found = json.loads(run("check", str(fleet), "--format", "json").stdout)["warnings"]
+    assert all(row["sources"] for row in found if row["check"] == "anode-alloy")

@@ -12,6 +12,8 @@ import click
 
 from upkeep.cli import options
 from upkeep.errors import Warning
+from upkeep.handbook.authority import say_source
+from upkeep.model import Catalogue
 from upkeep.records import load_fleet
 from upkeep.records.installed import find_warnings
 
@@ -44,6 +46,7 @@ def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None
         for problem in loaded.problems:
             click.echo(str(problem))
         _print_warnings(warnings)
+        _print_sources(warnings, loaded.catalogue)
         _summarise(len(loaded.problems), len(warnings), len(loaded.vessels))
     if loaded.problems:
         sys.exit(1)
@@ -57,6 +60,16 @@ def _print_warnings(warnings: tuple[Warning, ...]) -> None:
             click.echo(title, err=True)
             for row in rows:
                 click.echo(f"  {row}", err=True)
+
+
+def _print_sources(warnings: tuple[Warning, ...], catalogue: Catalogue) -> None:
+    """Say on what each sort of remark rests, once."""
+    behind = {warning.check: warning.sources for warning in warnings if warning.sources}
+    if behind:
+        click.echo("What these rest on:", err=True)
+    for check, names in sorted(behind.items()):
+        said = " ".join(say_source(catalogue.sources[name]) for name in names)
+        click.echo(f"  {check}: {said}", err=True)
 
 
 def _choose_title(warning: Warning) -> int:

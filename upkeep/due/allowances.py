@@ -178,13 +178,14 @@ def _allow_season(
 ) -> Found:
     before = key in BEFORE_LIMITS
     reach = season_reach(subject.rule, key, value)
+    span = timedelta(days=-value if before else value)
+    opened = None if last is None else last + timedelta(days=reach)
     for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
-        due = day - timedelta(days=value) if before else day + timedelta(days=value)
         if lapse is not None and lapse <= today:
             continue
-        if due <= anchor if last is None else day - timedelta(days=reach) <= last:
+        if day + span <= anchor if opened is None else day <= opened:
             continue
-        return due, day, ""
+        return day + span, day, ""
     return _NOTHING
 
 

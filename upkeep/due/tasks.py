@@ -99,25 +99,27 @@ def forecast_hours(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> tup
 
 
 def _subjects(boat: Boat) -> Iterator[Subject]:
-    standing = boat.standing
+    standing, overrides = boat.standing, boat.vessel.overrides
     shared: dict[tuple[str, str], Terms] = {}
     for component in boat.vessel.components.values():
+        kind = component.kind.id
         for rule in component.kind.rules:
-            if rule.each or not applies(rule, component):
+            if rule.each or (rule.when and not applies(rule, component)):
                 continue
-            override = boat.vessel.overrides.get((component.id, rule.id))
-            done = (component.id, rule.id) in boat.done
-            if rule.on_request and not is_asked(rule, standing, override, done=done):
-                continue
+            override = overrides.get((component.id, rule.id)) if overrides else None
+            if rule.on_request:
+                done = (component.id, rule.id) in boat.done
+                if not is_asked(rule, standing, override, done=done):
+                    continue
             if override is not None:
                 if override.dropped:
                     continue
                 terms = settle_terms(rule, standing, override)
             else:
-                key = (rule.kind, rule.id)
-                if key not in shared:
-                    shared[key] = settle_terms(rule, standing)
-                terms = shared[key]
+                known = shared.get((kind, rule.id))
+                if known is None:
+                    known = shared[kind, rule.id] = settle_terms(rule, standing)
+                terms = known
             yield Subject(boat=boat, component=component, rule=rule, terms=terms)
 
 
