@@ -428,13 +428,24 @@ class Component:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Completion:
-    """Work done on a day, and how worn the part was found."""
+    """Work done on a day, and how worn the part was found.
+
+    wear_low, wear_high: bounds where only these are known. left: wear when the work was over.
+    """
 
     component: str
     rule: str
     on: date
     wear: float | None
     path: tuple[str | int, ...]
+    wear_low: float | None = None
+    wear_high: float | None = None
+    left: float = 0.0
+
+    @property
+    def is_bounded(self) -> bool:
+        """Tell whether its wear is known by a bound only."""
+        return self.wear_low is not None or self.wear_high is not None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -547,6 +558,23 @@ class Reason:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Moved:
+    """A limit moved by what was found, both figures in the clock's unit.
+
+    bound: none, low, high or hard: what held it. evidence: what the findings alone say.
+    count: the looks behind it.
+    """
+
+    clock: str
+    base: float
+    now: float
+    evidence: float
+    unit: str
+    bound: str
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Task:
     """A rule on one component of one vessel, with its dates and every reason behind them."""
 
@@ -564,6 +592,7 @@ class Task:
     reasons: tuple[Reason, ...]
     then: tuple[date, ...]
     can_be_done_now: bool  # she is afloat or ashore as the task needs, today
+    moved: Moved | None = None
 
     @property
     def local_id(self) -> str:

@@ -125,6 +125,49 @@ flags = ["us"]
 binding = "practice"
 sources = ["habit"]
 
+[kind.valve]
+title = "valve"
+
+[kind.valve.rule.clean]
+title = "Clean the valve"
+purpose = "restore"
+limits = { days = 100, months = 60 }
+evidence = "days"
+minutes = 5
+hand = "owner"
+steps = "Clean it."
+sources = ["habit"]
+
+[kind.valve.rule.look]
+title = "Look at the valve"
+purpose = "inspect"
+limits = { days = 100 }
+evidence = "days"
+minutes = 5
+hand = "owner"
+steps = "Look at it."
+sources = ["habit"]
+
+[kind.valve.rule.try]
+title = "Try the valve"
+purpose = "prove"
+limits = { days = 100 }
+evidence = "days"
+minutes = 5
+hand = "owner"
+steps = "Try it."
+sources = ["habit"]
+
+[kind.valve.rule.swap]
+title = "Swap the valve"
+purpose = "renew"
+limits = { days = 100 }
+evidence = "days"
+minutes = 5
+hand = "owner"
+steps = "Swap it."
+sources = ["habit"]
+
 [kind.plug]
 title = "plug"
 fields = [{ key = "made", type = "stamp", text = "date stamped on it" }]

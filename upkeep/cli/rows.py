@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from upkeep.model import Reason, Task
+from upkeep.model import Moved, Reason, Task
 
 
 def task_row(task: Task) -> dict[str, Any]:
@@ -26,9 +26,21 @@ def task_row(task: Task) -> dict[str, Any]:
         "minutes": task.rule.minutes,
         "out_of_water": task.rule.out_of_water,
         "reasons": [_reason(reason) for reason in task.reasons],
-        "moved": None,
+        "moved": _moved(task.moved),
         "sources": list(task.sources),
         "then": [day.isoformat() for day in task.then],
+    }
+
+
+def _moved(moved: Moved | None) -> dict[str, Any] | None:
+    if moved is None:
+        return None
+    return {
+        "clock": moved.clock,
+        "base": moved.base,
+        "now": moved.now,
+        "unit": moved.unit,
+        "bound": moved.bound,
     }
 
 

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import floor
 from typing import Any
 
 from upkeep.clocks.anodes import AnodeWear, settle_wear
 from upkeep.clocks.storage import BankState
 from upkeep.dates import Stamp, add_months, find_last_valid_day
 from upkeep.due.boat import counting_reading
+from upkeep.due.learning import find_learned
 from upkeep.due.subjects import Subject, first_anchor
 from upkeep.errors import QuantityError
-from upkeep.model import LAY_UP_LIMITS, LimitValue, ReadingLimit, Rule
+from upkeep.evidence import Learned
+from upkeep.model import CALENDAR_LIMITS, LAY_UP_LIMITS, LimitValue, ReadingLimit, Rule
 
 STALE_DAYS = 60  # a stamp that ends so soon after a renewal is the old part's
 BEFORE_WINDOW_DAYS, AFTER_WINDOW_DAYS = 30, 7  # common practice, no source
@@ -36,16 +39,39 @@ class Allowance:
     season_day: date | None = None
     note: str = ""
     state: BankState | None = None
+    learned: Learned | None = None
 
 
 def allow_limit(
     subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
 ) -> Allowance:
     """Work out what one limit allows from an anchor. last: the completion it is; None if none."""
+    learned = (
+        find_learned(subject, key, value) if last is not None and subject.rule.evidence else None
+    )
+    if learned is not None:
+        allows = _allow_moved(subject, key, value, anchor, today, learned.now)
+        return Allowance(clock=key, limit=value, anchor=anchor, allows=allows, learned=learned)
     allows, season_day, note = _CLOCKS[key](subject, key, value, anchor, last, today)
     return Allowance(
         clock=key, limit=value, anchor=anchor, allows=allows, season_day=season_day, note=note
     )
+
+
+def _allow_moved(
+    subject: Subject, key: str, value: Any, anchor: date, today: date, factor: float
+) -> date | None:
+    """Allow a limit moved by findings; a calendar limit keeps whole days of its own length."""
+    if key not in CALENDAR_LIMITS:
+        limit = value * factor
+        return _CLOCKS[key](subject, key, limit, anchor, anchor, today)[0] if limit > 0 else anchor
+    base = _allow_calendar(subject, key, value, anchor, anchor, today)[0]
+    if base is None:
+        return None
+    try:
+        return anchor + timedelta(days=floor((base - anchor).days * factor + 1e-9))
+    except OverflowError:
+        return None
 
 
 def _allow_calendar(
@@ -212,6 +238,11 @@ def allowed_day(
     subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
 ) -> date | None:
     """Give the day alone that a limit allows; None when it allows none."""
+    learned = (
+        find_learned(subject, key, value) if last is not None and subject.rule.evidence else None
+    )
+    if learned is not None:
+        return _allow_moved(subject, key, value, anchor, today, learned.later)
     allows: date | None = _CLOCKS[key](subject, key, value, anchor, last, today)[0]
     return allows
 

@@ -16,6 +16,7 @@ from upkeep.clocks.rates import HORIZON_DAYS, PausedClock, RateClock, pause_cloc
 from upkeep.clocks.run_hours import HourMeter, build_meter
 from upkeep.clocks.storage import StorageSpell, list_storage_spells
 from upkeep.dates import Stamp
+from upkeep.evidence import Learned
 from upkeep.graph import Circuits, Parasitic, build_circuits, sum_parasitic
 from upkeep.model import Component, Fleet, Vessel, Water
 from upkeep.terms import Standing, standing_of
@@ -33,11 +34,15 @@ class Boat:
         self.first_year = self._find_first_year()
         self.last_year = max(today.year, self.first_year) + _SPAN_YEARS
         self.done: dict[tuple[str, str], list[date]] = {}
+        self.found: set[tuple[str, str]] = set()  # tasks with a finding
+        self.learned: dict[tuple[str, str, str], Learned | None] = {}
         for completion in vessel.completions:
             installed = vessel.components[completion.component].installed
             if installed <= completion.on <= today:
                 key = (completion.component, completion.rule)
                 self.done.setdefault(key, []).append(completion.on)
+                if completion.wear is not None or completion.is_bounded:
+                    self.found.add(key)
         self._clocks: dict[str, PausedClock] = {}
         self._meters: dict[str, HourMeter] = {}
         self._parasitic: dict[str, Parasitic] = {}

@@ -9,6 +9,7 @@ from upkeep.dates import Stamp, say_day
 from upkeep.due.allowances import Allowance, anode_wear, find_bound, list_readings
 from upkeep.due.cycles import Cycle
 from upkeep.due.subjects import Subject
+from upkeep.evidence import Learned
 from upkeep.model import CALENDAR_LIMITS, Expiry, LimitValue, ReadingLimit, Reason
 
 UNITS: Mapping[str, str] = {
@@ -41,6 +42,9 @@ def say_reasons(subject: Subject, cycle: Cycle) -> tuple[Reason, ...]:
 def _say(subject: Subject, cycle: Cycle, allowance: Allowance) -> Reason:
     clock = allowance.clock
     text = _SAYINGS[clock](subject, cycle, allowance)
+    if allowance.learned is not None:
+        purpose = subject.rule.purpose
+        text += f"; {_say_learned(allowance, allowance.learned, purpose)}"
     if allowance.note == "no record" and clock not in CALENDAR_LIMITS:
         text += "; no record of when it was last renewed: ask, or renew"
     if clock in subject.terms.overridden:
@@ -53,6 +57,33 @@ def _say(subject: Subject, cycle: Cycle, allowance: Allowance) -> Reason:
         allows=allowance.allows,
         text=text,
     )
+
+
+_HELD = {
+    "none": "",
+    "low": " (held there: it is found worse than that, so its usual limit is too long)",
+    "high": " (held there, whatever is found)",
+    "hard": " (never longer than what binds it)",
+}
+
+
+_HELD_LOOK = {
+    **_HELD,
+    "low": " (held there until it is put right)",
+    "high": " (a look is never put off)",
+}
+
+
+def _say_learned(allowance: Allowance, learned: Learned, purpose: str) -> str:
+    """Say how findings moved a limit, with both figures."""
+    assert isinstance(allowance.limit, int | float)
+    held = (_HELD_LOOK if purpose == "inspect" else _HELD)[learned.bound]
+    looks = "what was found once" if learned.count == 1 else f"what was found {learned.count} times"
+    unit = UNITS[allowance.clock]
+    now = allowance.limit * learned.now
+    if abs(now - allowance.limit) < 0.05:
+        return f"{looks} leaves it there{held}"
+    return f"by {looks} it is now {now:.3g} {unit}{held}"
 
 
 def _plain(subject: Subject, limit: LimitValue) -> float | str | None:

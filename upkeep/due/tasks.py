@@ -11,10 +11,10 @@ from upkeep.dates import add_months, say_day
 from upkeep.due.boat import Boat
 from upkeep.due.cycles import Cycle, find_cycle, find_next_due
 from upkeep.due.inputs import cycle_inputs
-from upkeep.due.reasons import say_reasons
+from upkeep.due.reasons import UNITS, say_reasons
 from upkeep.due.subjects import Subject, active_limits, hangs_on_season
 from upkeep.errors import QuantityError
-from upkeep.model import Component, Fleet, Limits, Rule, Task, Vessel
+from upkeep.model import Component, Fleet, Limits, Moved, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
 from upkeep.terms import Terms, applies, is_asked, settle_terms
 
@@ -146,7 +146,20 @@ def _build(subject: Subject, limits: Limits) -> Task:
         reasons=say_reasons(subject, cycle),
         then=_forecast(subject, limits, cycle),
         can_be_done_now=can_be_done(boat, rule, boat.today),
+        moved=_say_moved(cycle) if rule.evidence else None,
     )
+
+
+def _say_moved(cycle: Cycle) -> Moved | None:
+    for allowance in cycle.allowances:
+        learned, base = allowance.learned, allowance.limit
+        if learned is not None and isinstance(base, int | float):
+            return Moved(
+                clock=allowance.clock, base=base, now=round(base * learned.now, 3),
+                evidence=round(base * learned.evidence, 3), unit=UNITS[allowance.clock],
+                bound=learned.bound, count=learned.count,
+            )  # fmt: skip
+    return None
 
 
 def _stand(cycle: Cycle, today: date, has_limits: bool) -> str:
