@@ -135,7 +135,7 @@ def test_law_that_was_only_told_is_advised_for_its_scope() -> None:
 @pytest.mark.parametrize(
     ("authority", "mark", "opening", "ending"),
     [
-        ("LAW", "SEEN", "A law, for information; not required by it here", "(read)."),
+        ("LAW", "SEEN", "A law, for information; ask whether it binds her", "(read)."),
         ("LAW", "SEEN-2", "Reported as required where it holds", "(reported by others)."),
         ("CODE", "SEEN", "Needed for a certificate on waters that ask for it", "(read)."),
         ("STD", "SEEN", "Recommended in", "(read)."),

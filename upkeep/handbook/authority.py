@@ -106,7 +106,7 @@ def _say_law(source: Source, scopes: Sequence[Scope]) -> str:
     if source.mark == "SEEN-2":
         return f"Reported as required {f'for {whom}' if whom else 'where it holds'}; confirm it"
     binds = any(scope.binding == "required" for scope in scopes)
-    return f"Required for {whom}" if binds else "A law, for information; not required by it here"
+    return f"Required for {whom}" if binds else "A law, for information; ask whether it binds her"
 
 
 def _say_title(source: Source) -> str:

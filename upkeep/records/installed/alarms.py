@@ -13,7 +13,6 @@ from upkeep.records.installed.remarks import ASK, VESSEL, Remark, list_names
 
 ALARM = "gas-alarm"
 SEVERAL = "several"  # an alarm for several gases is taken to cover each
-CABIN_KINDS = ("cabin-heater", "climate-unit")  # where one is, people stay inside
 
 
 def remark_alarms(vessel: Vessel) -> Iterator[Remark]:
@@ -38,16 +37,15 @@ def remark_alarms(vessel: Vessel) -> Iterator[Remark]:
 
 
 def _remark_burners(vessel: Vessel) -> Iterator[Remark]:
-    parts = vessel.components.values()
-    burners = [component for component in parts if component.has_role("burns-fuel")]
-    if burners and (vessel.sleeping or any(c.kind.id in CABIN_KINDS for c in parts)):
-        yield _tell_missing(burners, "no-carbon-monoxide-alarm", "carbon monoxide can enter her "
-                            "cabin", "detects carbon-monoxide")  # fmt: skip
+    burners = [c for c in vessel.components.values() if c.has_role("burns-fuel")]
+    if burners:
+        yield _tell_missing(burners, "no-carbon-monoxide-alarm", "carbon monoxide can gather in "
+                            "her", "detects carbon-monoxide")  # fmt: skip
 
 
 def _remark_bottled_gas(vessel: Vessel) -> Iterator[Remark]:
-    bottled = [c for c in vessel.components.values() if c.kind.area == "gas"]
-    bottled = [component for component in bottled if component.kind.id != ALARM]
+    parts = (c for c in vessel.components.values() if c.kind.id != ALARM)
+    bottled = [c for c in parts if c.kind.area == "gas" or c.values.get("fuel") == "gas"]
     if bottled:
         yield _tell_missing(bottled, "no-gas-alarm", "gas can collect low in her", "detects lpg")
 
