@@ -146,12 +146,16 @@ class Clocks:
             return None
         gone, from_day, per_day = 0.0, anchor, 0.0
         weighed = [r for r in self.vessel.readings if (r.component, r.name) == (anode.id, "left_g")]
+        on_day = {r.on: r.value for r in weighed if r.on <= self.today}
         for reading in sorted(weighed, key=lambda reading: reading.on):
             born = [day for day in {*lives, anchor} if day < reading.on]
             if not born or max(born) > anchor or reading.on > self.today:
                 continue
+            if reading.on in {*lives, anchor}:
+                continue  # it is the weight of the new one
             days_afloat = self.afloat_between(max(born), reading.on)
-            lost = max(0.0, 1 - reading.value / mass_g)
+            new_g = on_day.get(max(born), mass_g)
+            lost = max(0.0, new_g - reading.value) / on_day.get(anchor, mass_g)
             if not days_afloat:
                 continue  # choice: weighed before she swam, it tells nothing
             if max(born) == anchor:

@@ -94,6 +94,18 @@ def test_new_anode_takes_the_rate_of_the_one_before(story: Story) -> None:
     assert "as the one before it was weighed" in text
 
 
+def test_anode_of_another_weight_before_it_tells_grams_not_shares(story: Story) -> None:
+    # 400 g weighed new on 1 May, 260 g on 10 July: 140 g in 70 days, 2 g a day. Of the new
+    # 1000 g half is 500 g: 250 days afloat after 20 July. 103 to 31 October, 147 from 1 April
+    # 2027: 25 August.
+    record = ANODE.format("mass_g = 1000")
+    record += READ.format("anode", "anode_g", "2026-05-01", 400)
+    record += READ.format("anode", "anode_g", "2026-07-10", 260)
+    record += DONE.format("anode/renew", "2026-07-20")
+    found, _ = reason(story(record, date(2026, 8, 1))["anode/renew"], "anode_used")
+    assert found == date(2027, 8, 25)
+
+
 UNIT = """
 [[component]]
 id = "unit"

@@ -218,7 +218,7 @@ def test_book_has_the_warnings_but_neither_what_stays_live_nor_what_comes_later(
     loaded = load_fleet(fleet_folder(vessels__tern=boat, catalogue__own=write_kinds()))
     (vessel,) = loaded.vessels
     assert say_warnings(loaded, vessel, TODAY) == (
-        "flares: expires 2026-06, ran out on 30 June 2026: renew, or record expires anew",
+        "distress flares: expires 2026-06, ran out on 30 June 2026: renew, or record expires anew",
     )
 
 

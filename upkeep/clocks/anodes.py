@@ -58,19 +58,22 @@ def settle_wear(
     """Settle how an anode that was new on the anchor day wastes.
 
     weighings: rising by day. lives: days on which it was new, rising. A weighing tells of the
-    life it falls in: what it lost since its first day, over the days afloat of that life.
+    life it falls in: what it lost since its first day, over the days afloat of that life. What
+    an anode weighed on its first day counts before the weight recorded for the one there now.
     """
     mass_g = anode.values.get("mass_g")
     if not isinstance(mass_g, int | float):
         return AnodeWear(known_on=anchor, used=0, per_day=None, basis="", note="no mass")
+    fresh_g = dict(weighings)
     for on, left_g in reversed(weighings):
         start = max((day for day in lives if day < on), default=None)
-        if start is None or start > anchor:
+        if start is None or start > anchor or on in lives:
             continue
         days = afloat.count_between(start.toordinal(), on.toordinal())
         if days <= 0:
             continue
-        used = max(0.0, 1 - left_g / mass_g)
+        lost_g = max(0.0, fresh_g.get(start, mass_g) - left_g)
+        used = lost_g / fresh_g.get(anchor, mass_g)
         if start < anchor:  # the anode before it: it tells the rate, not what is gone
             if used == 0:
                 continue

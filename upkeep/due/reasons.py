@@ -182,14 +182,15 @@ def _say_expiry(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
             "read the date printed on it and record it"
         )
     if limit.life_months or limit.life_field:
-        years = (
-            f"{limit.life_months // 12} years"
-            if limit.life_months % 12 == 0
-            else (f"{limit.life_months} months")
-        )
-        life = years if limit.life_months > 0 else "its life"
-        return f"stamped {stamp.text}; good for {life} after that"
+        recorded = subject.component.values.get(limit.life_field) if limit.life_field else None
+        months = int(recorded) if isinstance(recorded, int | float) else limit.life_months
+        return f"stamped {stamp.text}; good for {_say_life(months)} after that"
     return f"the date printed on it: {stamp.text}"
+
+
+def _say_life(months: int) -> str:
+    count, unit = (months, "month") if months % 12 else (months // 12, "year")
+    return f"{count} {unit}{'' if count == 1 else 's'}"
 
 
 _NO_WEAR = {
@@ -207,7 +208,7 @@ def _say_used(subject: Subject, cycle: Cycle, allowance: Allowance) -> str:
         return f"{text}; {_NO_WEAR[wear.note]}"
     if wear.basis == "weighed":
         gone = f"weighed on {say_day(wear.known_on)}, {wear.used * 100:.0f} % gone"
-        return f"{text}; {gone}, after {_since(cycle, allowance)}"
+        return f"{text}; {gone}; {_since(cycle, allowance)}"
     month = f"about {(wear.per_day or 0) * 30 * 100:.2g} % in 30 days afloat"
     how = "as the one before it was weighed" if wear.basis == "weighed before" else (
         "by the current recorded: weighing it would better this"

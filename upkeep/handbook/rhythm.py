@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from upkeep.clocks.fouling import find_class_factor, monthly_rates
@@ -14,6 +14,7 @@ from upkeep.model import CALENDAR_LIMITS, SEASON_LIMITS, ReadingLimit, Reason, S
 WARM_SHARE = 0.5  # of the warmest month's growth: a month counts as warm (practice, no source)
 OFTEN_DAYS = 62  # tasks that come sooner again are not listed by month; ours, no source
 _YEAR_DAYS = 366
+_CALENDAR_DAYS = {"days": 1, "weeks": 7, "months": 30}
 _UNIT_ENDINGS = ("_l_per_min", "_mohm", "_ohm", "_mv", "_ma", "_v", "_a", "_c", "_g", "_h", "_k")
 OCCASIONS: Mapping[str, str] = {
     "start": "each time before you start up",
@@ -35,13 +36,24 @@ def say_rhythm(job: Job, material: Material) -> str:
     """Say when a job comes round: "every 30 warm days, usually May to September"."""
     if job.task is None:
         return say_all([OCCASIONS[event] for event in job.rule.each])
-    limits = [_say_limit(reason, job, material) for reason in job.task.reasons]
+    limits = [_say_limit(reason, job, material) for reason in _drop_longer(job.task.reasons)]
     words = list(dict.fromkeys(filter(None, limits)))
     if not words:
         return "as the maker's book says: no figure is recorded"
     if len(words) == 1:
         return words[0]
     return f"{'; or '.join(words)}: whichever comes first"
+
+
+def _drop_longer(reasons: Sequence[Reason]) -> list[Reason]:
+    """Leave out a calendar limit that a shorter one always comes before."""
+    spans = {
+        reason.clock: float(reason.limit) * _CALENDAR_DAYS[reason.clock]
+        for reason in reasons
+        if reason.clock in _CALENDAR_DAYS and isinstance(reason.limit, int | float)
+    }
+    shortest = min(spans.values(), default=0.0)
+    return [reason for reason in reasons if spans.get(reason.clock, shortest) <= shortest]
 
 
 def _say_limit(reason: Reason, job: Job, material: Material) -> str:

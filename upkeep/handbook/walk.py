@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator, Sequence
 
 from upkeep.dates import say_day
-from upkeep.handbook.blocks import Block, Chapter, Facts, Heading, Paragraph, PartCard, Photo
+from upkeep.handbook.blocks import (
+    Block,
+    CautionPanel,
+    Chapter,
+    Facts,
+    Heading,
+    Paragraph,
+    PartCard,
+    Photo,
+)
 from upkeep.handbook.material import Material
 from upkeep.handbook.paths import list_direct, list_ways
 from upkeep.handbook.wording import (
@@ -20,6 +30,7 @@ from upkeep.handbook.wording import (
 )
 from upkeep.model import DEVICE_ROLES, Component
 
+_FIRST_SENTENCE = re.compile(r"(?<=[.!?]) ")
 NO_PLACE = "No place recorded"
 NOTHING = "No part is recorded yet. Walk round her and write down what you find."
 
@@ -27,21 +38,33 @@ NOTHING = "No part is recorded yet. Walk round her and write down what you find.
 def build_walk(material: Material) -> Chapter:
     """Build a card for each component, grouped by place in the order of the record.
 
-    A place's cautions stand once, before its parts: repeated on every card nobody reads them.
+    Cautions stand whole before the walk, and in a line at each place that has them: repeated
+    whole at every place nobody reads them.
     """
     blocks: list[Block] = [
         make_paragraph("Take this chapter in your hand and find each part once."),
-        make_paragraph("Touch nothing in a place before you have read its cautions."),
+        make_paragraph("Read these cautions first. Each place names the ones that hold there."),
     ]
     groups = group_by_place(material)
+    blocks.extend(material.list_panels(_list_cautions(material.vessel.components.values())))
     for index, (place, components) in enumerate(groups.items(), start=1):
         blocks.append(Heading(level=2, text=open_with_capital(place), anchor=f"place-{index}"))
-        named = [name for component in components for name in component.kind.cautions]
-        blocks.extend(material.list_panels(named))
+        blocks.extend(_remind(material.list_panels(_list_cautions(components))))
         blocks.extend(_build_card(component, material) for component in components)
     if not groups:
         blocks = [make_paragraph(NOTHING)]
     return Chapter(number=2, anchor="walk", title="A walk round her", blocks=tuple(blocks))
+
+
+def _list_cautions(components: Iterable[Component]) -> list[str]:
+    return [name for component in components for name in component.kind.cautions]
+
+
+def _remind(panels: Sequence[CautionPanel]) -> Iterator[Block]:
+    """Name the cautions of a place: the signal word and the hazard's first sentence."""
+    if panels:
+        said = (f"{panel.word}: {_FIRST_SENTENCE.split(panel.hazard)[0]}" for panel in panels)
+        yield Paragraph(line=make_labelled("Mind here:", " ".join(said)))
 
 
 def group_by_place(material: Material) -> dict[str, list[Component]]:

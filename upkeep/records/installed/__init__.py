@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from upkeep.documents import Document
@@ -21,6 +22,7 @@ from upkeep.records.load import LoadedFleet
 __all__ = ["SOURCES", "find_warnings", "say_warnings"]
 
 # What came after the edition's day is not in the book; what stays live has its own chapter.
+_MADE_ID = re.compile(r"\b[a-z0-9]+(?:-[a-z0-9]+)+\b")
 NOT_IN_BOOK = ("future", "stays-live")
 
 
@@ -40,7 +42,21 @@ def say_warnings(loaded: LoadedFleet, vessel: Vessel, today: date) -> tuple[str,
     """Say what looks wrong as installed on one vessel, for the last chapter of her book."""
     assert loaded.fleet is not None
     remarks = _remark_installation(vessel, loaded.fleet, today)
-    return tuple(sorted({r.message for r in remarks if r.check not in NOT_IN_BOOK}))
+    titles = {name: component.title for name, component in vessel.components.items()}
+    said = (_name_parts(r.message, titles) for r in remarks if r.check not in NOT_IN_BOOK)
+    return tuple(sorted(set(said)))
+
+
+def _name_parts(message: str, titles: Mapping[str, str]) -> str:
+    """Name parts as the book does, where a remark has the ids of the record.
+
+    An id of one plain word may be just that word: it is taken for a part only where it opens
+    the remark.
+    """
+    opening, colon, rest = message.partition(": ")
+    if colon and opening in titles:
+        return f"{titles[opening]}: {_name_parts(rest, titles)}"
+    return _MADE_ID.sub(lambda found: titles.get(found[0], found[0]), message)
 
 
 def _place(document: Document, vessel: Vessel, remark: Remark) -> Warning:
