@@ -17,10 +17,18 @@ COMMANDS = {
     "due": ("due", "List the tasks by date, late ones first."),
     "why": ("why", "Explain one task's date: every limit, reading and source behind it."),
     "kinds": ("kinds", "Print what the catalogue knows of one kind, or of all."),
+    "done": ("record", "Record work done, or take an entry back."),
+    "read": ("record", "Record a reading."),
+    "log": ("record", "List what is recorded, and what was taken back."),
+    "import": ("exchange", "Take in old records, or another logbook's export."),
+    "export": ("exchange", "Write the logbook out, entry by entry."),
     "feed": ("feed", "Write the calendars, or say how two of them differ."),
     "handbook": ("handbook", "Write the handbook of each vessel as HTML and PDF."),
     "publish": ("publish", "Write everything that changed, with an index page."),
 }
+
+
+_TAKEN = ("import", "export")  # a word of the language, and a function's name
 
 
 class _LateGroup(click.Group):
@@ -33,7 +41,8 @@ class _LateGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = import_module(f"upkeep.cli.{COMMANDS[cmd_name][0]}")
-        command: click.Command = getattr(module, cmd_name)
+        name = f"{cmd_name}_" if cmd_name in _TAKEN else cmd_name
+        command: click.Command = getattr(module, name)
         command.short_help = command.help = COMMANDS[cmd_name][1]
         return command
 

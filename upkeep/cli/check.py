@@ -13,8 +13,9 @@ import click
 from upkeep.cli import options
 from upkeep.errors import Warning
 from upkeep.handbook.authority import say_source
+from upkeep.logbook import FILE, open_logbook
+from upkeep.logbook.merge import load_with_logbook
 from upkeep.model import Catalogue
-from upkeep.records import load_fleet
 from upkeep.records.installed import find_warnings
 
 
@@ -25,8 +26,9 @@ from upkeep.records.installed import find_warnings
 @options.format_option("text", "json", "csv")
 def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None:
     """Check a fleet."""
-    loaded = load_fleet(fleet, vessels)
+    loaded = load_with_logbook(fleet, vessels, url=options.logbook_url())
     warnings = find_warnings(loaded, today)
+    broken = _check_chain(fleet)
     if form == "json":
         problems = [
             {"file": p.file, "line": p.line, "message": p.message, "fix": p.fix}
@@ -35,21 +37,35 @@ def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None
         rows: list[dict[str, Any]] = [asdict(warning) for warning in warnings]
         for row in rows:
             row["sources"] = list(row["sources"])
+        problems += broken
         options.print_json({"problems": problems, "warnings": rows, "coverage": {}})
     elif form == "csv":
         options.print_csv(
             ("what", "file", "line", "message", "fix"),
             [("problem", p.file, p.line, p.message, p.fix) for p in loaded.problems]
+            + [("problem", *row.values()) for row in broken]
             + [("warning", w.file, w.line, w.message, "") for w in warnings],
         )
     else:
         for problem in loaded.problems:
             click.echo(str(problem))
+        for row in broken:
+            click.echo(f"{row['file']}:{row['line']}: {row['message']}; {row['fix']}")
         _print_warnings(warnings)
         _print_sources(warnings, loaded.catalogue)
-        _summarise(len(loaded.problems), len(warnings), len(loaded.vessels))
-    if loaded.problems:
+        _summarise(len(loaded.problems) + len(broken), len(warnings), len(loaded.vessels))
+    if loaded.problems or broken:
         sys.exit(1)
+
+
+def _check_chain(fleet: Path) -> list[dict[str, Any]]:
+    """Follow the logbook's chain; name the first entry that is not as it was recorded."""
+    with open_logbook(fleet, options.logbook_url(), write=False) as logbook:
+        broken = logbook.verify()
+    if broken is None:
+        return []
+    fix = "bring the logbook back from a copy, or import an export into a new one"
+    return [{"file": FILE, "line": max(1, broken.seq), "message": str(broken), "fix": fix}]
 
 
 def _print_warnings(warnings: tuple[Warning, ...]) -> None:

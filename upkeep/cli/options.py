@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import shutil
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -15,8 +16,9 @@ from typing import Any, TypeVar
 import click
 
 from upkeep.errors import UpkeepError
+from upkeep.logbook.merge import load_with_logbook
 from upkeep.model import Fleet
-from upkeep.records import LoadedFleet, load_fleet
+from upkeep.records import LoadedFleet
 from upkeep.values import FIRST_DAY, LAST_DAY
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -57,6 +59,10 @@ fleet_argument = click.argument("fleet", default=".", type=click.Path(path_type=
 fleet_option = click.option(
     "--fleet", default=".", type=click.Path(path_type=Path), help="The fleet's folder."
 )
+logbook_option = click.option(
+    "--logbook", metavar="URL", envvar="WALKROUND_LOGBOOK",
+    help="The logbook's PostgreSQL address; else logbook.sqlite in the fleet's folder.",
+)  # fmt: skip
 to_option = click.option(
     "--to", "to", required=True, type=click.Path(path_type=Path, file_okay=False),
     help="Folder to write into.",
@@ -70,9 +76,14 @@ def format_option(*forms: str) -> Callable[[Command], Command]:
     )
 
 
+def logbook_url() -> str | None:
+    """Give the address of the logbook where the environment names one."""
+    return os.environ.get("WALKROUND_LOGBOOK") or None
+
+
 def open_fleet(folder: Path, vessels: Iterable[str] = ()) -> tuple[LoadedFleet, Fleet]:
     """Load a fleet; its problems go to stderr. Raises UpkeepError when it cannot be used."""
-    loaded = load_fleet(folder, vessels)
+    loaded = load_with_logbook(folder, vessels, url=logbook_url())
     for problem in loaded.problems:
         click.echo(str(problem), err=True)
     for vessel, file in sorted(loaded.stopped.items()):

@@ -32,7 +32,10 @@ def publish(
     """Write everything."""
     loaded, _ = options.open_fleet(fleet, vessels)
     count = jobs or ((os.cpu_count() or 1) if len(loaded.vessels) >= _FEW_VESSELS else 1)
-    order = Order(to=to, today=today, pdf=not no_pdf, paper=paper, whole=not vessels)
+    order = Order(
+        to=to, today=today, pdf=not no_pdf, paper=paper, whole=not vessels,
+        logbook=options.logbook_url(),
+    )  # fmt: skip
     reports = publish_fleet(loaded, order, count)
     failed = {report.vessel: report.failed for report in reports if report.failed}
     written = [name for report in reports for name in report.written]

@@ -14,6 +14,7 @@ from typing import Any
 from upkeep.due import find_tasks
 from upkeep.errors import UpkeepError
 from upkeep.feed import build_feed
+from upkeep.logbook.merge import load_with_logbook
 from upkeep.model import Task, Vessel
 from upkeep.publish.books import hash_common, read_book, write_handbook
 from upkeep.publish.files import (
@@ -25,7 +26,7 @@ from upkeep.publish.files import (
     write_manifest,
 )
 from upkeep.publish.index import index_row, make_index
-from upkeep.records import LoadedFleet, load_fleet
+from upkeep.records import LoadedFleet
 
 __all__ = [
     "Order", "VesselReport", "hash_common", "publish_fleet", "read_book", "write_feed",
@@ -81,7 +82,8 @@ def _publish_apart(
     folder: Path, names: Sequence[str], order: Order, known: Mapping[str, Made]
 ) -> list[VesselReport]:
     """Publish some vessels in a process of their own."""
-    return _publish_share(load_fleet(folder, names), order, known)
+    loaded = load_with_logbook(folder, names, url=order.logbook)
+    return _publish_share(loaded, order, known)
 
 
 def _publish_share(

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from upkeep import __version__
+from upkeep.dates import Stamp
 from upkeep.documents import write_atomic
 from upkeep.errors import UpkeepError
 from upkeep.handbook import as_of_day, build_book
@@ -178,6 +179,10 @@ def _handbook_key(loaded: LoadedFleet, vessel: Vessel, paper: str, common: str) 
     """Hash everything one handbook is made from: the common part, record, pictures, edition."""
     digest = hashlib.sha256(f"{common} {paper} ".encode())
     digest.update(loaded.documents[vessel.file].text.encode())
+    for component in vessel.components.values():  # a stamp may come from the logbook
+        for key, value in component.values.items():
+            if isinstance(value, Stamp):
+                digest.update(f"{component.id} {key} {value.text} ".encode())
     edition = _edition_path(loaded, vessel)
     _add_files(digest, [*_photo_files(loaded, vessel), *([edition] if edition else [])])
     return digest.hexdigest()

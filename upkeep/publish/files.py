@@ -28,6 +28,7 @@ class Order:
     pdf: bool = True
     whole: bool = True
     paper: Literal["a4", "letter"] | None = None
+    logbook: str | None = None  # its PostgreSQL address; None: the file in the fleet's folder
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
