@@ -138,7 +138,7 @@ def test_reading_many_entries_holds_a_page_of_them(fresh: Callable[[], Place]) -
         measure(logbook)
         few = measure(logbook)
         logbook.record_all(draft(number) for number in range(2000, 8000))
-        assert measure(logbook) < 1.1 * few
+        assert measure(logbook) < 1.5 * few  # all of them would take four times as much
 
 
 def test_clock_set_back_keeps_the_order_of_recording(place: Place) -> None:
