@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from upkeep.due import suppose_found
 from upkeep.evidence import Look, learn
 from upkeep.model import Task
+from upkeep.records import load_fleet
 
 Story = Callable[..., Mapping[str, Task]]
 
@@ -143,14 +146,16 @@ def test_a_history_begins_anew_in_another_berth(story: Story) -> None:
     assert days_to_next(task["valve/clean"]) == 100
 
 
-def test_a_finding_before_hand_over_says_nothing_of_a_run_nobody_saw(story: Story) -> None:
+def test_the_first_run_counts_from_hand_over_as_the_date_does(story: Story) -> None:
     old = VALVE.replace("2026-05-01", "2025-01-01")
-    record = old + found("clean", (40, 1.5))
-    assert story(record, date(2026, 6, 20))["valve/clean"].moved is None
-    record = old + found("clean", (40, 1.5), (140, 0.25))
-    moved = story(record, date(2026, 9, 20))["valve/clean"].moved
+    moved = story(old + found("clean", (100, 0.25)), date(2026, 8, 20))["valve/clean"].moved
     assert moved is not None
-    assert moved.count == 1
+    assert (moved.count, int(moved.now)) == (1, 133)
+    early = old + '[[last_done]]\ntask = "valve/clean"\non = 2026-04-01\nwear = 1.5\n'
+    assert story(early, date(2026, 8, 20))["valve/clean"].moved is None
+    later = story(early + found("clean", (100, 0.25)), date(2026, 8, 20))["valve/clean"].moved
+    assert later is not None
+    assert later.count == 1  # from April on; what was found in April says nothing
 
 
 spans, wears = st.floats(0.2, 3), st.floats(0, 2)
@@ -175,3 +180,17 @@ def test_a_worse_finding_never_lengthens(
         (span, wear + more if index == at else wear) for index, (span, wear) in enumerate(rows)
     ]
     assert moved(worse) <= moved(rows) + 1e-9
+
+
+def test_one_more_finding_is_supposed_without_being_recorded(story: Story, tmp_path: Path) -> None:
+    today = FITTED + timedelta(days=100)
+    tasks = story(VALVE, today)
+    loaded = load_fleet(tmp_path)
+    (vessel,), fleet = loaded.vessels, loaded.fleet
+    assert fleet is not None
+    supposed = dict(suppose_found(vessel, fleet, tasks["valve/clean"], today))
+    assert supposed == {
+        0.25: today + timedelta(days=133),
+        1.0: today + timedelta(days=75),
+    }
+    assert vessel.completions == ()

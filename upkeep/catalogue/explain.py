@@ -46,6 +46,13 @@ _COUNTED = {
     "charge_to": "in storage, before the charge falls to {share}",
     "anode_used": "when {share} of it is gone",
 }
+_RAW_WATER_USERS = ("climate-unit", "diesel-engine", "petrol-engine", "generator", "toilet",
+                    "watermaker")  # fmt: skip
+_DRIVEN = ("impeller-pump", "drive-belt", "alternator", "gearbox", "saildrive")
+_SHAPES = {
+    "draw": "a number, or { low = 1, usual = 2, full = 3 }",
+    "output": "a number, or { idle = 1, cruise = 2 }",
+}
 _BINDINGS = {
     "required": "required",
     "advised": "advised",
@@ -150,6 +157,8 @@ def _say_field(row: Field) -> str:
     words = []
     if row.choices:
         words.append(f"one of {', '.join(row.choices)}")
+    if row.type in _SHAPES:
+        words.append(_SHAPES[row.type])
     if row.low is not None and row.high is not None:
         words.append(_say_range(row.low, row.high, row.unit))
     if row.default is not None:
@@ -215,7 +224,7 @@ def _say_terms(rule: Rule) -> Iterator[str]:
     terms = filter(None, (rule.purpose, _BINDINGS[rule.binding], hand, minutes, place))
     yield f"{open_with_capital('; '.join(terms))}."
     if rule.on_request:
-        yield "Off until asked for."
+        yield "Off until asked for: write [[limit]] with this task and drop = false."
     if rule.when:
         asked = (f"{key} is {say_all([_say_default(v) for v in values], 'or')}"
                  for key, values in rule.when.items())  # fmt: skip
@@ -291,6 +300,10 @@ def write_example(kind: Kind) -> tuple[str, ...]:
     lines += [f"# {row.key} = {_write_value(row)}  # {row.text}" for row in other]
     if "consumes" in kind.roles:
         lines.append('# fed_by = [{ from = "bank", through = ["fuse", "breaker"] }]')
+    if kind.area == "raw water" or kind.id in _RAW_WATER_USERS:
+        lines.append('# water_from = ["strainer"]  # what is immediately upstream')
+    if kind.id in _DRIVEN:
+        lines.append('# driven_by = "engine"  # its hours count')
     return tuple(lines)
 
 

@@ -44,7 +44,7 @@ def due(fleet: Path, within: int | None, vessels: tuple[str, ...], today: date, 
         options.print_csv(_HEAD, (_csv_row(task) for task in tasks))
     else:
         names = {v.id: v.name for v in loaded.vessels}
-        _print_text(tasks, loaded.vessels, names, today)
+        _print_text(tasks, loaded.vessels, names, today, within)
     if loaded.problems:
         sys.exit(1)
 
@@ -58,12 +58,14 @@ def _csv_row(task: Task) -> Sequence[object]:
 
 
 def _print_text(
-    tasks: Sequence[Task], vessels: Sequence[Vessel], names: dict[str, str], today: date
-) -> None:
+    tasks: Sequence[Task], vessels: Sequence[Vessel], names: dict[str, str], today: date,
+    within: int | None,
+) -> None:  # fmt: skip
     who = vessels[0].name if len(vessels) == 1 else f"{len(vessels)} vessels"
     late = sum(task.standing == "late" for task in tasks)
     now = sum(task.standing == "now" for task in tasks)
-    click.echo(f"{who}, {say_day(today)}: {late} late, {now} to do now, {len(tasks)} tasks in all")
+    whole = "tasks in all" if within is None else f"tasks due within {within} days"
+    click.echo(f"{who}, {say_day(today)}: {late} late, {now} to do now, {len(tasks)} {whole}")
     several = len(vessels) > 1
     for title, group in _groups(tasks):
         click.echo(f"\n{options.strong(title)}")

@@ -12,12 +12,14 @@ import click
 from upkeep.cli import options
 from upkeep.cli.rows import task_row
 from upkeep.dates import say_day
+from upkeep.documents import list_documents
 from upkeep.due import (
     Lapse,
     find_lapses,
     find_occasional,
     find_tasks,
     forecast_hours,
+    suppose_found,
     task_inputs,
 )
 from upkeep.errors import UnknownNameError, UpkeepError
@@ -59,10 +61,13 @@ _HAND_WORDS = {
 @options.format_option("text", "json", "csv")
 def why(task: str, fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None:
     """Explain a task."""
-    task = _name_whole(task, vessels)
+    task = _name_whole(task, vessels, fleet)
     loaded, settled = options.open_fleet(fleet, [task.split("/")[0]])
     vessel, found = _find(loaded, settled, task, today)
     inputs = task_inputs(vessel, settled, found, today)
+    supposed = suppose_found(vessel, settled, found, today)
+    if supposed:
+        inputs["if_found_today"] = [{"wear": w, "due": day.isoformat()} for w, day in supposed]
     lapses = find_lapses(vessel, settled, [found], today).get(found.local_id, ())
     history = _tell_history(vessel, found, lapses, today)
     if form == "json":
@@ -80,13 +85,18 @@ def why(task: str, fleet: Path, vessels: tuple[str, ...], today: date, form: str
         return
     for line in _explain(loaded, vessel, found, history, today):
         click.echo(line)
+    if supposed:
+        said = "; ".join(f"{_name_wear(found, wear)}, {say_day(day)}" for wear, day in supposed)
+        click.echo(_wrap(f"Done today, it would fall due next: found {said}.", 0))
     for line in forecast_hours(vessel, settled, found, today):
         click.echo(_wrap(line, 2))
 
 
-def _name_whole(task: str, vessels: tuple[str, ...]) -> str:
-    """Give vessel/component/rule; --vessel may supply or must match the vessel."""
+def _name_whole(task: str, vessels: tuple[str, ...], fleet: Path) -> str:
+    """Give vessel/component/rule; --vessel, or a fleet of one boat, may supply the vessel."""
     parts = task.split("/")
+    if len(parts) == 2 and not vessels:
+        vessels = tuple(path.stem for path in list_documents(fleet, "vessels"))
     if len(parts) == 2 and len(vessels) == 1:
         return f"{vessels[0]}/{task}"
     if len(parts) != 3 or (vessels and parts[0] not in vessels):
@@ -102,6 +112,14 @@ def _find(loaded: LoadedFleet, fleet: Fleet, name: str, today: date) -> tuple[Ve
     found = (*find_tasks(vessel, fleet, today), *find_occasional(vessel, fleet, today))
     tasks = {task.id: task for task in found}
     if name not in tasks:
+        component, rule = name.split("/")[1:]
+        override = vessel.overrides.get((component, rule))
+        if override is not None and override.dropped:
+            said = f"{name} is dropped in {vessel.file}: {override.source}"
+            raise UnknownNameError(said)
+        own = [task.rule.id for task in found if task.component.id == component]
+        if own and not nearest(rule, own):
+            raise UnknownNameError(f"{component} has no task {rule}; it has {', '.join(own)}")
         near = nearest(name, tuple(tasks))
         hint = f"; did you mean {near}?" if near else "; walkround due lists them"
         raise UnknownNameError(f"{vessel.name} has no task {name}{hint}")
@@ -206,6 +224,11 @@ def _say_history(history: Iterable[_Passed]) -> Iterator[str]:
         yield "  Nothing is recorded."
     for on, _, _, text in rows:
         yield _wrap(f"– {say_day(on)}: {text[0].lower()}{text[1:]}.", 2)
+
+
+def _name_wear(task: Task, wear: float) -> str:
+    near = min(task.rule.findings, key=lambda f: abs(f.wear - wear), default=None)
+    return f"“{near.words}”" if near else f"{wear * 100:.0f} % of the way to its limit"
 
 
 def _say_wear(task: Task, wear: float) -> str:

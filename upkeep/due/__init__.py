@@ -6,10 +6,11 @@ from upkeep.due.tasks import (
     find_tasks,
     forecast_hours,
     list_undated,
+    suppose_found,
     task_inputs,
 )
 
 __all__ = [
     "Lapse", "find_lapses", "find_occasional", "find_tasks", "forecast_hours", "list_undated",
-    "task_inputs",
+    "suppose_found", "task_inputs",
 ]  # fmt: skip

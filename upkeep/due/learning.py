@@ -40,7 +40,8 @@ def _list_looks(subject: Subject, key: str, value: float) -> Iterator[Look]:
     boat, rule = subject.boat, subject.rule
     restores = rule.purpose in _RENEWING
     since = max((day for _, day in boat.vessel.berths if day <= boat.today), default=None)
-    start, wear = _first_run(subject), 0.0
+    start: date | None = first_anchor(subject)
+    wear = 0.0
     for done in _list_completions(subject):
         renewed = None if restores else _last_renewal(subject, done.on - timedelta(days=1))
         if renewed is not None and (start is None or renewed >= start):
@@ -89,12 +90,6 @@ def _look(
         span=span, wear_from=wear, wear=done.wear, low=done.wear_low, high=done.wear_high,
         left=_left(done, subject.rule.purpose, wear),
     )  # fmt: skip
-
-
-def _first_run(subject: Subject) -> date | None:
-    """Give the day the first run began: fitting, unless she came to us later."""
-    installed = subject.component.installed
-    return installed if first_anchor(subject) == installed else None
 
 
 def _list_completions(subject: Subject) -> list[Completion]:

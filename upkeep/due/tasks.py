@@ -11,14 +11,16 @@ from upkeep.dates import add_months, say_day
 from upkeep.due.boat import Boat
 from upkeep.due.cycles import Cycle, find_cycle, find_next_due
 from upkeep.due.inputs import cycle_inputs
+from upkeep.due.learning import MOVED_KEYS
 from upkeep.due.reasons import UNITS, say_reasons
 from upkeep.due.subjects import Subject, active_limits, hangs_on_season
 from upkeep.errors import QuantityError
-from upkeep.model import Component, Fleet, Limits, Moved, Rule, Task, Vessel
+from upkeep.model import Completion, Component, Fleet, Limits, Moved, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
 from upkeep.terms import Terms, applies, is_asked, settle_terms
 
 FORECASTS = 3
+SUPPOSED_WEAR = (0.25, 1.0)  # a good finding and a bad one, for `why`
 
 
 def find_tasks(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ...]:
@@ -62,6 +64,31 @@ def task_inputs(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> dict[s
                 cycle = find_cycle(subject, limits, _last_done(subject), today)
                 return cycle_inputs(subject, cycle)
     return {}
+
+
+def suppose_found(
+    vessel: Vessel, fleet: Fleet, task: Task, today: date
+) -> tuple[tuple[float, date], ...]:
+    """Say when a task would fall due next, were it done today and found so worn.
+
+    For wear of a quarter and at the limit; () where findings do not move its limit.
+    """
+    if task.rule.evidence not in MOVED_KEYS or task.component.installed > today:
+        return ()
+    found = []
+    for wear in SUPPOSED_WEAR:
+        done = Completion(
+            component=task.component.id, rule=task.rule.id, on=today, wear=wear, path=()
+        )
+        supposed = replace(vessel, completions=(*vessel.completions, done))
+        boat = Boat(supposed, fleet, today)
+        for subject in _subjects(boat):
+            if subject.component.id == task.component.id and subject.rule.id == task.rule.id:
+                limits = active_limits(subject)
+                due = find_cycle(subject, limits, today, today).due if limits else None
+                if due is not None:
+                    found.append((wear, due))
+    return tuple(found)
 
 
 def forecast_hours(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from upkeep.dates import say_day
 from upkeep.handbook.blocks import FORMAT, Book
 from upkeep.handbook.circuits import build_circuits_chapter
 from upkeep.handbook.closing import build_limits_chapter, build_record
+from upkeep.handbook.faults import build_faults
 from upkeep.handbook.first_minutes import build_first_minutes, build_this_boat
 from upkeep.handbook.material import Material, Parse, gather_material
 from upkeep.handbook.numbers import build_numbers
@@ -26,6 +27,7 @@ CHAPTERS = (
     build_this_boat,
     build_walk,
     build_running,
+    build_faults,
     build_numbers,
     build_circuits_chapter,
     build_year,

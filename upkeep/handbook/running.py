@@ -56,11 +56,23 @@ def build_running(material: Material) -> Chapter:
 
 
 def order_jobs(event: str, material: Material) -> tuple[Job, ...]:
-    """Order the jobs of an occasion from source to end; on leaving, from end to source."""
+    """Order the jobs of an occasion from source to end; on leaving, from end to source.
+
+    On leaving, what runs is stopped first, then sea water and gas are shut, switches come last.
+    """
     rank = {component.id: index for index, component in enumerate(material.path)}
     jobs = [job for job in material.jobs if event in job.rule.each]
     jobs.sort(key=lambda job: rank[job.component.id], reverse=event == "leaving")
+    if event == "leaving":
+        jobs.sort(key=lambda job: _stops_last(job.component))
     return tuple(jobs)
+
+
+def _stops_last(component: Component) -> int:
+    """Rank a part on leaving: 0 what runs, 1 what shuts water and gas, 2 what switches off."""
+    if component.has_role("isolates"):
+        return 2
+    return int(component.has_role("shut-off"))
 
 
 def _build_occasion(jobs: Sequence[Job], material: Material) -> Iterator[Block]:

@@ -161,7 +161,7 @@ def say_who(job: Job, material: Material) -> str:
     if rule.licence:
         who = f"{who} (licence: {rule.licence})"
     if material.is_for_yard(job):
-        return f"{who}; {material.fleet.contact.name} does this work"
+        return f"{who}; {material.fleet.contact.name} arranges it"
     return who
 
 
