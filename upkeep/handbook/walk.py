@@ -49,7 +49,7 @@ def build_walk(material: Material) -> Chapter:
     blocks.extend(material.list_panels(_list_cautions(material.vessel.components.values())))
     for index, (place, components) in enumerate(groups.items(), start=1):
         blocks.append(Heading(level=2, text=open_with_capital(place), anchor=f"place-{index}"))
-        blocks.extend(_remind(material.list_panels(_list_cautions(components))))
+        blocks.extend(remind(material.list_panels(_list_cautions(components))))
         blocks.extend(_build_card(component, material) for component in components)
     if not groups:
         blocks = [make_paragraph(NOTHING)]
@@ -60,7 +60,7 @@ def _list_cautions(components: Iterable[Component]) -> list[str]:
     return [name for component in components for name in component.kind.cautions]
 
 
-def _remind(panels: Sequence[CautionPanel]) -> Iterator[Block]:
+def remind(panels: Sequence[CautionPanel]) -> Iterator[Block]:
     """Name the cautions of a place: the signal word and the hazard's first sentence."""
     if panels:
         said = (f"{panel.word}: {_FIRST_SENTENCE.split(panel.hazard)[0]}" for panel in panels)
