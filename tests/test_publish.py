@@ -172,6 +172,32 @@ def test_write_atomic_keeps_the_old_file_when_the_disk_refuses(
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_an_edition_changed_after_it_was_signed_is_not_printed(tmp_path: Path) -> None:
+    fleet = copy_demo(tmp_path / "fleet")
+    vessel = next(vessel for vessel in load_fleet(fleet).vessels if vessel.editions)
+    publish(fleet, tmp_path / "out")
+    kept = fleet / "editions" / f"{vessel.id}-{vessel.editions[-1].number}.json"
+    kept.write_text(kept.read_text().replace("Shut the seacock", "Leave the seacock", 1))
+    reports = publish_fleet(load_fleet(fleet), Order(to=tmp_path / "new", today=TODAY, pdf=False))
+    (failed,) = (report.failed for report in reports if report.failed)
+    assert "is not the edition as it was signed" in failed
+
+
+@pytest.mark.parametrize("name", ["editions", "templates/style.css"])
+def test_links_out_of_the_fleet_are_not_followed(tmp_path: Path, name: str) -> None:
+    fleet = copy_demo(tmp_path / "fleet")
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (outside / "style.css").write_text("body { color: red }")
+    (fleet / name).parent.mkdir(exist_ok=True)
+    (fleet / name).symlink_to(outside if name == "editions" else outside / "style.css")
+    reports = publish_fleet(load_fleet(fleet), Order(to=tmp_path / "out", today=TODAY, pdf=False))
+    failed = [report.failed for report in reports if report.failed]
+    assert failed
+    assert all("is a link out of the fleet folder" in text for text in failed)
+    assert not list(outside.glob("*.json"))
+
+
 def test_edition_that_cannot_be_kept_is_said_and_the_book_still_printed(tmp_path: Path) -> None:
     fleet = copy_demo(tmp_path / "fleet")
     (fleet / "editions").write_text("a file where a folder belongs")

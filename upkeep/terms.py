@@ -82,11 +82,14 @@ def settle_terms(rule: Rule, standing: Standing, override: Override | None = Non
     without = rule.without_season
     keys: frozenset[str] = frozenset()
     if override is not None and override.limits:
-        limits = MappingProxyType({**limits, **override.limits})
+        firm = binding == "required"  # then a limit of her own may only shorten
+        own = {k: v for k, v in override.limits.items() if not (firm and lengthens(k, v, limits))}
+        limits = MappingProxyType({**limits, **own})
         if without:
             shared = {k: v for k, v in override.limits.items() if k in without}
+            shared = {k: v for k, v in shared.items() if not (firm and lengthens(k, v, without))}
             without = MappingProxyType({**without, **shared})
-        keys = frozenset(override.limits)
+        keys = frozenset(own)
     return Terms(
         binding=binding,
         limits=limits,
@@ -133,12 +136,17 @@ def is_longer(key: str, new: LimitValue, old: LimitValue) -> bool:
     if isinstance(new, Expiry) and isinstance(old, Expiry):
         return new.field != old.field or new.life_months > old.life_months
     if isinstance(new, ReadingLimit) and isinstance(old, ReadingLimit):
-        return new != old
+        return _stricter(old, new) != new
     if isinstance(new, int | float) and isinstance(old, int | float):
         # "before" keys ask for work earlier the larger they are; so does a charge floor.
         rising = key in ("charge_to", "before_lay_up_days", "before_launch_days")
         return new < old if rising else new > old
     return True
+
+
+def lengthens(key: str, value: LimitValue, limits: Limits) -> bool:
+    """Tell whether a limit lets a task run longer than the one of its key among others."""
+    return key in limits and is_longer(key, value, limits[key])
 
 
 def standing_of(vessel: Vessel, jurisdiction: str) -> Standing:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from itertools import product
+from pathlib import Path
 
 import pytest
 
 from upkeep.catalogue import load_builtin
+from upkeep.due import find_tasks
 from upkeep.model import Expiry, ReadingLimit, Rule
 from upkeep.physics.antifreeze import BURST_POINTS, FREEZE_POINTS
+from upkeep.records import load_fleet
 from upkeep.terms import Standing, scope_holds, settle_terms
 
 CATALOGUE = load_builtin()
@@ -75,12 +79,29 @@ def test_boats_of_other_flag_use_and_scheme_are_held_to_other_rules() -> None:
         )
 
     assert hold("nl", "private") == set()
-    assert "flares/renew" in hold("us", "private")
+    # 33 CFR 175.125: coastal waters, Great Lakes, high seas; an inland lake is none of them.
+    assert "flares/renew" in hold("us", "private", "us-coastal")
+    assert "flares/renew" not in hold("us", "private", "us-ut")
     assert "flares/renew" not in hold("gb", "private")
     assert "gas-alarm/renew-carbon-monoxide" in hold("gb", "residential", "", "uk-inland")
     assert "gas-alarm/renew-carbon-monoxide" not in hold("gb", "residential")
     assert "fire-extinguisher/renew-by-age" in hold("us", "hire", "us-ut")
     assert "fire-extinguisher/renew-by-age" not in hold("us", "hire", "us-ca")
+
+
+def test_demo_boats_of_other_flag_and_use_show_other_required_work() -> None:
+    loaded = load_fleet(Path(__file__).parents[2] / "fleets" / "gander-hythe")
+    assert loaded.fleet is not None
+    required = {}
+    for vessel in loaded.vessels:
+        tasks = find_tasks(vessel, loaded.fleet, date(2026, 11, 25))
+        assert len(tasks) <= 90, vessel.id
+        names = {f"{t.component.kind.id}/{t.rule.id}" for t in tasks if t.binding == "required"}
+        required[vessel.flag, vessel.use] = names
+    assert required["us", "private"] == {"flares/renew"}
+    assert required["us", "hire"] == {"fire-extinguisher/renew-by-age"}
+    assert required["gb", "residential"] == {"gas-alarm/renew-carbon-monoxide"}
+    assert required["gb", "private"] == set()
 
 
 def test_no_private_boat_is_told_that_a_test_of_bottled_gas_is_law() -> None:

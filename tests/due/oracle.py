@@ -92,15 +92,22 @@ class Oracle:
             if component.values.get(field) not in allowed:
                 return None
         override = self.vessel.overrides.get((component.id, rule.id))
-        if rule.each or (override and override.dropped):
+        if rule.each:
             return None
         binding, limits = rule.binding, dict(rule.limits)
         for scope in rule.scopes:
             if self.in_scope(scope):
                 binding = max(binding, scope.binding, key=RANK.index)
                 limits = smallest(limits, scope.limits)
+        if override and override.dropped and binding != "required":
+            return None
         own = dict(override.limits) if override else {}
-        settled = self.for_her_season(rule, {**limits, **own}, own)
+        if binding == "required":  # a limit of her own may only shorten it
+            own = {key: value for key, value in own.items() if not longer(key, value, limits)}
+            instead = {k: v for k, v in own.items() if not longer(k, v, rule.without_season)}
+        else:
+            instead = own
+        settled = self.for_her_season(rule, {**limits, **own}, instead)
         if settled is None:
             return None
         return Job(component=component, rule=rule, binding=binding, limits=settled)
@@ -363,6 +370,18 @@ def back(day: date) -> Iterator[date]:
     for _ in range(HORIZON_DAYS):
         yield day
         day -= DAY
+
+
+def longer(key: str, new: Any, limits: Mapping[str, Any]) -> bool:
+    """Tell whether a limit lets a task run longer than the one of its key."""
+    old = limits.get(key)
+    if old is None:
+        return False
+    if isinstance(new, Expiry):
+        return new.field != old.field or new.life_months > old.life_months
+    if isinstance(new, ReadingLimit):
+        return smallest({key: old}, {key: new})[key] != new
+    return new < old if key.startswith("before") or key == "charge_to" else new > old
 
 
 def smallest(first: dict[str, Any], second: Mapping[str, Any]) -> dict[str, Any]:

@@ -192,8 +192,8 @@ class Clocks:
         for reading in own:
             if reading.on < since:
                 continue
-            low = limit.below is not None and reading.value < limit.below * scale
-            high = limit.above is not None and reading.value > limit.above * scale
+            low = limit.below is not None and reading.value < limit.below * scale - 1e-9
+            high = limit.above is not None and reading.value > limit.above * scale + 1e-9
             allowed = (allowed or reading.on) if low or high else None
         return allowed
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from upkeep.model import Task
+from upkeep.records import load_fleet
 
 Story = Callable[..., Mapping[str, Task]]
 
@@ -631,3 +633,36 @@ def test_a_rule_on_request_waits_until_something_asks(
     tasks = story(horn + record, date(2026, 6, 1), flag=flag)
     found = tasks.get("horn/polish")
     assert (found.due if found else None) == (due and date(2026, *due))
+
+
+@pytest.mark.parametrize("drop", [True, False])
+def test_a_law_of_another_berth_holds_against_her_own_limit(
+    story: Story, tmp_path: Path, drop: bool
+) -> None:
+    # Required in the bay alone. She lies in the lake, and moved to the bay in June.
+    record = part("horn", "horn", "2026-05-01") + '[[berth]]\nwater = "bay"\nfrom = 2026-06-01\n'
+    own = "drop = true" if drop else "months = 18"
+    own = f'[[limit]]\ntask = "horn/sound"\n{own}\nsource = "her book"\n'
+    story(record, date(2026, 7, 1), season=None, water="lake")
+    path = tmp_path / "vessels/skua.toml"
+    path.write_text(path.read_text() + own)
+    loaded = load_fleet(tmp_path)
+    assert [problem.message for problem in loaded.problems] == [
+        "sound is required" if drop else "months of sound is longer than required"
+    ]
+
+
+def test_a_required_limit_stands_whatever_a_record_says(story: Story) -> None:
+    # Where the law is not hers when the record is checked, dates hold her to it all the same.
+    from upkeep.model import Override
+    from upkeep.terms import Standing, settle_terms
+
+    task = story(part("horn", "horn", "2026-05-01"), date(2026, 7, 1))["horn/sound"]
+    assert task.binding == "required"
+    there = Standing(flag="gb", jurisdiction="bay-law", use="private", classes=(), schemes=())
+    for months, held in ((18, 9), (4, 4)):
+        own = Override(
+            component="horn", rule="sound", limits={"months": months}, source="", dropped=False,
+            path=(),
+        )  # fmt: skip
+        assert settle_terms(task.rule, there, own).limits["months"] == held

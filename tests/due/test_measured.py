@@ -145,6 +145,14 @@ def test_reading_past_its_bound_is_due_from_the_day_it_was_read(
         assert (task.due, task.standing) == (allows, "late")
 
 
+def test_a_bound_met_exactly_is_not_passed(story: Story) -> None:
+    # 0.9 x 13 is 11.700000000000001 in floating point
+    first = READ.format("unit", "overboard_flow_l_per_min", "2026-05-01", 13)
+    record = UNIT + first + "commissioning = true\n" + flow(("2026-06-01", 11.7))
+    task = story(record, date(2026, 6, 20))[FLOW_TASK]
+    assert reason(task, "reading")[0] is None
+
+
 def test_work_done_after_a_reading_settles_it(story: Story) -> None:
     record = UNIT + FIRST + flow(("2026-06-01", 7))
     for on, late in (("2026-05-31", True), ("2026-06-01", False), ("2026-06-10", False)):

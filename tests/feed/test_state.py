@@ -191,3 +191,15 @@ def test_a_hand_without_dates_does_not_wipe_the_calendar_of_others() -> None:
     with pytest.raises(UpkeepError, match="nothing dated for the hand licensed"):
         build([make_task()], previous=whole, hand="licensed")
     assert build([make_task()], hand="licensed") is None
+
+
+def test_a_task_without_a_day_for_now_keeps_its_number_and_sequence() -> None:
+    before = build([make_task(), make_task("anode/look")])
+    lost = build([make_task(due=None, then=()), make_task("anode/look")], previous=before)
+    assert all(event["X-WALKROUND-TASK"] != "skua/strainer/clean-basket"
+               for event in list_events(lost))  # fmt: skip
+    again = build([make_task(due=date(2027, 7, 9)), make_task("anode/look")], previous=lost)
+    old = find_event(before, kind="standing", task="strainer/clean-basket")
+    new = find_event(again, kind="standing", task="strainer/clean-basket")
+    assert new["UID"] == old["UID"]
+    assert int(new["SEQUENCE"]) == int(old["SEQUENCE"]) + 1

@@ -27,7 +27,7 @@ def test_sound_boat_has_only_what_stays_live(fleet_folder: Folder) -> None:
     boat = sound_boat()
     (said,) = look(fleet_folder, boat)
     assert said.check == "stays-live"
-    assert said.message == "stays live with every breaker and isolator open: pump"
+    assert said.message == "stays live with every breaker and isolator open: pump" + ASK
     assert said.line == line_of(boat, 'id = "pump"') - 1
     assert said.sources == ("practice-stays-live",)
 
@@ -37,13 +37,13 @@ def test_stays_live_lists_what_no_isolator_cuts_whatever_the_record_says(
 ) -> None:
     but = feed("lights", "'bank-fuse', 'switch', 'lights-breaker'", "'pump-fuse'")
     (said,) = look(fleet_folder, sound_boat(but=but))
-    assert said.message == "stays live with every breaker and isolator open: lights and pump"
+    assert said.message == "stays live with every breaker and isolator open: lights and pump" + ASK
 
 
 def test_what_is_meant_to_stay_on_stays_live_behind_an_isolator_too(fleet_folder: Folder) -> None:
     kind, fields = PARTS["lights"]
     (said,) = look(fleet_folder, sound_boat(but={"lights": (kind, f"stays_live = true\n{fields}")}))
-    assert said.message == "stays live with every breaker and isolator open: lights and pump"
+    assert said.message == "stays live with every breaker and isolator open: lights and pump" + ASK
 
 
 @pytest.mark.parametrize(
@@ -199,7 +199,8 @@ def test_breaker_that_nobody_feeds_guards_what_is_behind_it(fleet_folder: Folder
         ("pump", 2.6, "0.37 V lost in the cable at 2.6 A, 3.1 % of 12 V; 3 % is the usual most "
          f"where safety hangs on it{ASK}"),
         ("lights", 8.3, ""),  # 1.187 V, under 10 %
-        ("lights", 8.5, "1.2 V lost in the cable at 8.5 A, 10.1 % of 12 V; 10 % is the usual most"),
+        ("lights", 8.5, "1.2 V lost in the cable at 8.5 A, 10.1 % of 12 V; 10 % is the usual "
+         f"most{ASK}"),
     ],
 )  # fmt: skip
 def test_voltage_drop_is_held_to_3_percent_where_safety_hangs_on_it(
@@ -225,7 +226,7 @@ INVERTER = {
     "inverter": ("inverter", "fed_by = [{ from = 'bank', through = ['bank-fuse'], "
                  "ampacity_a = 120 }]"),
     "inverter-breaker": ("breaker", "rating_a = 16"),
-    "changeover": ("main-breaker", "rating_a = 16"),
+    "changeover": ("main-breaker", "rating_a = 16\nchangeover = true"),
 }  # fmt: skip
 
 
@@ -234,18 +235,21 @@ def test_two_sources_of_mains_need_a_switch_in_common(fleet_folder: Folder) -> N
     assert new_remarks(fleet_folder, sound_boat(but={**INVERTER, "heater": ("load", heater)})) == [
         (
             "two-sources",
-            "heater: fed by shore and by inverter, and no breaker or isolator stands on both "
+            "heater: fed by shore and by inverter, and no changeover is recorded on both "
             f"paths to keep them apart{ASK}",
         )
     ]
     heater = TWO % "'changeover', " + OTHER % "'changeover', "
     boat = sound_boat(but={**INVERTER, "heater": ("load", heater)})
     assert new_remarks(fleet_folder, boat) == []
+    plain = {**INVERTER, "changeover": ("main-breaker", "rating_a = 16")}
+    boat = sound_boat(but={**plain, "heater": ("load", heater)})
+    assert [name for name, _ in new_remarks(fleet_folder, boat)] == ["two-sources"]
 
 
 def test_what_joins_behind_a_changeover_is_fed_from_one(fleet_folder: Folder) -> None:
     # The changeover takes both rows itself; the socket behind it has one row.
-    rows = (TWO % "" + OTHER % "").replace("draw_a = 4\n", "rating_a = 16\n")
+    rows = (TWO % "" + OTHER % "").replace("draw_a = 4\n", "rating_a = 16\nchangeover = true\n")
     socket = "draw_a = 4\nfed_by = [{ from = 'changeover', ampacity_a = 20 }]"
     but = {**INVERTER, "changeover": ("main-breaker", rows), "socket": ("load", socket)}
     assert new_remarks(fleet_folder, sound_boat(but=but)) == []
@@ -263,7 +267,7 @@ def test_consumer_nobody_feeds_is_named(fleet_folder: Folder) -> None:
     found = [w for w in look(fleet_folder, boat) if w.check == "unfed"]
     assert [(w.message, w.line) for w in found] == [
         (
-            "nothing is recorded that feeds kettle and fan: write fed_by",
+            "nothing is recorded that feeds kettle and fan: write fed_by" + ASK,
             line_of(boat, 'id = "kettle"') - 1,
         )
     ]
@@ -370,5 +374,5 @@ def test_many_names_are_cut_short(fleet_folder: Folder) -> None:
     ((_, message),) = new_remarks(fleet_folder, sound_boat(but=fans))
     assert message == (
         "nothing is recorded that feeds fan-1, fan-2, fan-3, fan-4, fan-5, fan-6, fan-7, fan-8 "
-        "and 4 more: write fed_by"
+        "and 4 more: write fed_by" + ASK
     )

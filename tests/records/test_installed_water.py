@@ -80,7 +80,7 @@ def test_strainer_after_its_pump(fleet_folder: Folder) -> None:
     assert [(w.check, w.message, w.line) for w in found] == [
         (
             "strainer-after-pump",
-            "strainer: stands after sea-pump, which it should keep clean",
+            "strainer: stands after sea-pump, which it should keep clean" + ASK,
             line_of(boat, "water_from = ['sea-pump']"),
         )
     ]
@@ -89,7 +89,10 @@ def test_strainer_after_its_pump(fleet_folder: Folder) -> None:
 def test_climate_loop_without_a_bleed(fleet_folder: Folder) -> None:
     but = {"unit": ("climate-unit", "water_from = ['sea-pump']")}
     assert new_remarks(fleet_folder, sound_boat(but=but, without=("bleed",))) == [
-        ("no-air-bleed", "unit: no air bleed is recorded in its water; air in it stops the flow")
+        (
+            "no-air-bleed",
+            "unit: no air bleed is recorded in its water; air in it stops the flow" + ASK,
+        )
     ]
     # A bleed that branches off counts; one in the engine's loop, past the shared seacock, not.
     assert new_remarks(fleet_folder, sound_boat(but=but)) == []
@@ -102,10 +105,10 @@ def test_climate_loop_without_a_bleed(fleet_folder: Folder) -> None:
 @pytest.mark.parametrize(
     ("salinity", "alloy", "said"),
     [
-        ("sea", "magnesium", "magnesium does not work in sea water"),
-        ("brackish", "zinc", "zinc works poorly in brackish water"),
-        ("fresh", "zinc", "zinc does not work in fresh water"),
-        ("fresh", "aluminium", "aluminium works poorly in fresh water"),
+        ("sea", "magnesium", "magnesium does not work in sea water" + ASK),
+        ("brackish", "zinc", "zinc works poorly in brackish water" + ASK),
+        ("fresh", "zinc", "zinc does not work in fresh water" + ASK),
+        ("fresh", "aluminium", "aluminium works poorly in fresh water" + ASK),
         ("sea", "aluminium", ""),
         ("brackish", "aluminium", ""),
         ("fresh", "magnesium", ""),
@@ -129,7 +132,7 @@ def test_alloys_are_not_mixed(fleet_folder: Folder) -> None:
         (
             "anode-mixed",
             "anodes of several metals: hull-zinc aluminium and shaft-zinc zinc; on one bonded "
-            "system use one",
+            "system use one" + ASK,
             line_of(boat, "alloy = 'zinc'"),
         )
     ]

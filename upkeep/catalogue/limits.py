@@ -59,9 +59,21 @@ def read_limits(
 
 
 def settle_limits(
-    values: Mapping[str, Any], data: Any, path: KeyPath, faults: list[Fault], measures: Measures
+    values: Mapping[str, Any],
+    data: Any,
+    path: KeyPath,
+    faults: list[Fault],
+    measures: Measures,
+    *,
+    over: Limits | None = None,
 ) -> Limits:
-    """Turn checked keys into limits. values: what passed its table; data: as written."""
+    """Turn checked keys into limits. values: what passed its table; data: as written.
+
+    over: the limits these are laid over key by key; a life alone then keeps their field.
+    """
+    base = (over or {}).get("expiry")
+    if isinstance(base, Expiry) and "life_months" in data and "expiry" not in data:
+        values, data = {**values, "expiry": base.field}, {**data, "expiry": base.field}
     limits: dict[str, LimitValue] = {
         row.key: values[row.key]
         for row in LIMITS.rows.values()

@@ -103,7 +103,8 @@ class RuleReader:
     def _read_without(self, data: Any, path: KeyPath, faults: list[Fault]) -> Limits:
         at = (*path, "without_season")
         limits, each = read_limits(data, at, faults, self.measures)
-        check_calendar(limits, frozenset(data), at, faults)
+        written = frozenset(data if isinstance(data, dict) else ())
+        check_calendar(limits, written, at, faults)
         _refuse_each(each, at, faults)
         return limits
 

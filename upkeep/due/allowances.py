@@ -18,6 +18,7 @@ from upkeep.errors import QuantityError
 from upkeep.evidence import Learned
 from upkeep.model import CALENDAR_LIMITS, LAY_UP_LIMITS, LimitValue, ReadingLimit, Rule
 
+SLACK = 1e-9
 STALE_DAYS = 60  # a stamp that ends so soon after a renewal is the old part's
 BEFORE_WINDOW_DAYS, AFTER_WINDOW_DAYS = 30, 7  # common practice, no source
 BEFORE_LIMITS = ("before_lay_up_days", "before_launch_days")
@@ -171,7 +172,8 @@ def _allow_reading(
         return None, None, "no commissioning"
     allows = None
     for on, read in reversed(list_readings(subject, value, anchor, last)):
-        if not (read > bound if value.above is not None else read < bound):
+        slack = SLACK * max(1.0, abs(bound))  # a bound met exactly is not passed
+        if not (read > bound + slack if value.above is not None else read < bound - slack):
             break
         allows = on
     return allows, None, "past" if allows else ""

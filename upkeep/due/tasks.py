@@ -139,9 +139,9 @@ def _subjects(boat: Boat) -> Iterator[Subject]:
                 if not is_asked(rule, standing, override, done=done):
                     continue
             if override is not None:
-                if override.dropped:
-                    continue
                 terms = settle_terms(rule, standing, override)
+                if override.dropped and terms.binding != "required":
+                    continue
             else:
                 known = shared.get((kind, rule.id))
                 if known is None:

@@ -32,7 +32,8 @@ def build_feed(
 
     tasks: this vessel's, any order. previous: the file published last, None at first.
     hand: only the tasks of this hand (owner, competent, licensed); None takes all. What was
-    published of the others stays in the file, unseen, so that they go on where they were.
+    published of the others stays in the file, unseen, so that they go on where they were; and so
+    does what was published of a task that has no date for now.
     The same records, day and previous file give the same bytes.
     Raises UpkeepError when previous is broken, made elsewhere or another vessel's, or holds
     events of other hands while this one has none.
@@ -58,7 +59,14 @@ def build_feed(
         state=shown,
         describe={task.local_id: describe_task(fleet, vessel, task, cautions) for task in dated},
     )
-    return write_calendar(head_feed(fleet, vessel), entries, unseen)
+    undated = {task.local_id for task in chosen if task.shown_on is None}
+    written = {entry.event.uid for entry in entries}
+    gone = tuple(
+        entry
+        for entry in shown.entries
+        if entry.event.local_id in undated and entry.event.uid not in written
+    )
+    return write_calendar(head_feed(fleet, vessel), entries, (*unseen, *gone))
 
 
 def build_static_feed(

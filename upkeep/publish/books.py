@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from upkeep import __version__
 from upkeep.dates import Stamp
-from upkeep.documents import write_atomic
+from upkeep.documents import is_inside, write_atomic
 from upkeep.errors import UpkeepError
 from upkeep.handbook import as_of_day, build_book
 from upkeep.handbook.blocks import FORMAT, to_data
@@ -21,6 +21,7 @@ from upkeep.publish.files import NOTHING, Made, Order, hash_bytes, write_changed
 from upkeep.records import LoadedFleet
 from upkeep.records.installed import say_warnings
 
+SEAL = "seal"  # in an edition's file: the hash of all else
 _TEMPLATE_ENDINGS = (".html", ".typ", ".css")
 
 
@@ -142,25 +143,36 @@ def read_book(loaded: LoadedFleet, vessel: Vessel) -> Content:
 def _edition_path(loaded: LoadedFleet, vessel: Vessel) -> Path | None:
     if not vessel.editions:
         return None
-    return loaded.folder / "editions" / f"{vessel.id}-{vessel.editions[-1].number}.json"
+    folder = loaded.folder / "editions"
+    if folder.exists() and not is_inside(loaded.folder, folder):
+        raise UpkeepError(f"{folder} is a link out of the fleet folder; put the folder itself here")
+    return folder / f"{vessel.id}-{vessel.editions[-1].number}.json"
 
 
 def _keep_edition(path: Path, book: Mapping[str, Any]) -> str:
+    kept = {**book, SEAL: _seal(book)}
     try:
-        write_atomic(path, json.dumps(book, ensure_ascii=False, indent=1).encode())
+        write_atomic(path, json.dumps(kept, ensure_ascii=False, indent=1).encode())
     except UpkeepError as error:
         return f"the edition's content could not be kept: {error}"
     return ""
 
 
+def _seal(book: Mapping[str, Any]) -> str:
+    """Hash a book's content, so that an edition changed after it was signed is noticed."""
+    text = json.dumps(book, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def _read_edition(path: Path) -> dict[str, Any]:
     try:
         book: dict[str, Any] = json.loads(path.read_bytes())
-        if book["format"] != FORMAT or book["is"] != "Book":
+        seal = book.pop(SEAL)
+        if book["format"] != FORMAT or book["is"] != "Book" or seal != _seal(book):
             raise ValueError(path)
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise UpkeepError(
-            f"{path} is not an edition's content; restore it, or sign a new edition"
+            f"{path} is not the edition as it was signed; restore it, or sign a new edition"
         ) from error
     return book
 
@@ -214,6 +226,9 @@ def _read_overrides(folder: Path) -> dict[str, str]:
     own = folder / "templates"
     if not own.is_dir():
         return {}
+    for path in sorted(own.iterdir()):
+        if not is_inside(folder, path):
+            raise UpkeepError(f"{path} is a link out of the fleet folder; put the file itself here")
     try:
         return {
             path.name: path.read_text("utf-8")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from upkeep.catalogue.limits import Measures, check_calendar, settle_limits
@@ -22,7 +22,7 @@ from upkeep.model import (
 from upkeep.naming import show, suggest
 from upkeep.records.fleets import check_unique, read_period
 from upkeep.records.references import KnownIds
-from upkeep.terms import Standing, is_longer, settle_terms
+from upkeep.terms import Standing, lengthens, settle_terms
 
 _NO_LIMITS = frozenset({"task", "source", "drop"})
 
@@ -95,10 +95,10 @@ def read_overrides(
     values: Mapping[str, Any],
     data: Mapping[str, Any],
     known: KnownIds,
-    standing: Standing | None,
+    standings: Sequence[Standing],
     faults: list[Fault],
 ) -> dict[tuple[str, str], Override]:
-    """Read [[limit]]. standing decides what is required; None when it could not be read."""
+    """Read [[limit]]. standings decide what is required, in each water; () when not read."""
     found: dict[tuple[str, str], Override] = {}
     for index, row in enumerate(values.get("limit", ())):
         path: KeyPath = ("limit", index)
@@ -111,7 +111,8 @@ def read_overrides(
             faults.append(Fault((*path, "task"), f"limits of {row['task']} stand twice", fix))
             continue
         written = data["limit"][index]
-        limits = settle_limits(row, written, path, faults, Measures.of(kind))
+        measures = Measures.of(kind)
+        limits = settle_limits(row, written, path, faults, measures, over=rule.limits)
         check_calendar(limits, {*rule.limits, *written}, path, faults)
         asks = rule.on_request and "drop" in written
         if not written.keys() - _NO_LIMITS and not row["drop"] and not asks:
@@ -119,6 +120,8 @@ def read_overrides(
             if rule.on_request:
                 fix = "write drop = false to ask for it, or a limit such as months = 12"
             faults.append(Fault(path, f"limit of {row['task']} sets nothing", fix))
+        required = (s for s in standings if settle_terms(rule, s).binding == "required")
+        standing = next(required, None)
         if standing is not None:
             _hold_to_required(
                 rule, standing, limits=limits, dropped=row["drop"], path=path, faults=faults
@@ -141,13 +144,11 @@ def _hold_to_required(
 ) -> None:
     """Report a [[limit]] that lengthens or drops what a law or scheme requires."""
     terms = settle_terms(rule, standing)
-    if terms.binding != "required":
-        return
     fix = "what is required may only be shortened"
     if dropped:
         faults.append(Fault((*path, "drop"), f"{rule.id} is required", fix))
     for key, value in limits.items():
-        if key in terms.limits and is_longer(key, value, terms.limits[key]):
+        if lengthens(key, value, terms.limits) or lengthens(key, value, terms.without_season):
             message = f"{key} of {rule.id} is longer than required"
             faults.append(Fault((*path, key), message, fix))
 

@@ -65,7 +65,7 @@ def read_vessel(
         **read_periods(values, faults),
         "completions": read_completions(values, known, faults),
         "overrides": MappingProxyType(
-            read_overrides(values, data, known, _stand(values, around.fleet), faults)
+            read_overrides(values, data, known, _stand_anywhere(values, around.fleet), faults)
         ),
         "readings": read_readings(values, known, faults),
         "editions": read_editions(values, faults),
@@ -139,19 +139,23 @@ def _check_taken(ids: list[str], taken: set[str], path: KeyPath, faults: list[Fa
     taken.update(ids)
 
 
-def _stand(values: Mapping[str, Any], fleet: Fleet) -> Standing | None:
-    """Gather what scopes ask of her; None when a fault hides it. A faulty water has no rules."""
+def _stand_anywhere(values: Mapping[str, Any], fleet: Fleet) -> tuple[Standing, ...]:
+    """Gather what scopes ask of her in each water she lies in; () when a fault hides it.
+
+    A faulty water has no rules.
+    """
     boat = values.get("vessel", {})
-    water = fleet.waters.get(boat.get("water", ""))
     if not boat.keys() >= {"flag", "use"}:
-        return None
-    return Standing(
-        flag=boat["flag"],
-        jurisdiction=water.jurisdiction if water else "",
-        use=boat["use"],
-        classes=boat.get("classes", ()),
-        schemes=boat.get("schemes", ()),
-    )
+        return ()
+    names = [boat.get("water", ""), *(row.get("water", "") for row in values.get("berth", ()))]
+    waters = [fleet.waters.get(name) for name in names]
+    return tuple(
+        Standing(
+            flag=boat["flag"], jurisdiction=jurisdiction, use=boat["use"],
+            classes=boat.get("classes", ()), schemes=boat.get("schemes", ()),
+        )
+        for jurisdiction in dict.fromkeys(water.jurisdiction if water else "" for water in waters)
+    )  # fmt: skip
 
 
 def _check_boat(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 
 from upkeep.documents import Document
@@ -15,7 +16,7 @@ from upkeep.records.installed.completing import remark_handbook
 from upkeep.records.installed.days import remark_days
 from upkeep.records.installed.metal import remark_anodes
 from upkeep.records.installed.power import remark_power
-from upkeep.records.installed.remarks import SOURCES, Remark
+from upkeep.records.installed.remarks import ASK, SOURCES, Remark
 from upkeep.records.installed.water import remark_water
 from upkeep.records.load import LoadedFleet
 
@@ -23,6 +24,7 @@ __all__ = ["SOURCES", "find_warnings", "say_warnings"]
 
 # What came after the edition's day is not in the book; what stays live has its own chapter.
 _MADE_ID = re.compile(r"\b[a-z0-9]+(?:-[a-z0-9]+)+\b")
+NOT_JUDGED = ("extinguisher-agent",)  # a gap in the record, not a fault aboard
 NOT_IN_BOOK = ("future", "stays-live")
 
 
@@ -45,6 +47,14 @@ def say_warnings(loaded: LoadedFleet, vessel: Vessel, today: date) -> tuple[str,
     titles = {name: component.title for name, component in vessel.components.items()}
     said = (_name_parts(r.message, titles) for r in remarks if r.check not in NOT_IN_BOOK)
     return tuple(sorted(set(said)))
+
+
+def _ask(remark: Remark) -> Remark:
+    """End a remark on the installation itself with whom to ask; gaps and dates ask nobody."""
+    plain = remark.check in NOT_JUDGED or remark.check.endswith("-unknown")
+    if plain or remark.message.endswith(ASK):
+        return remark
+    return replace(remark, message=f"{remark.message}{ASK}")
 
 
 def _name_parts(message: str, titles: Mapping[str, str]) -> str:
@@ -75,9 +85,9 @@ def _remark_vessel(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[Remark
 
 
 def _remark_installation(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[Remark]:
-    yield from remark_cables(vessel)
-    yield from remark_power(vessel)
-    yield from remark_water(vessel)
-    yield from remark_anodes(vessel, fleet, today)
-    yield from remark_alarms(vessel)
+    yield from map(_ask, remark_cables(vessel))
+    yield from map(_ask, remark_power(vessel))
+    yield from map(_ask, remark_water(vessel))
+    yield from map(_ask, remark_anodes(vessel, fleet, today))
+    yield from map(_ask, remark_alarms(vessel))
     yield from remark_days(vessel, fleet, today)

@@ -12,6 +12,7 @@ from upkeep.model import Component, Vessel
 from upkeep.records.installed.remarks import ASK, VESSEL, Remark, list_names
 
 ALARM = "gas-alarm"
+OUTBOARD = "outboard"  # in the open air; its fumes reach a cabin where people sleep
 SEVERAL = "several"  # an alarm for several gases is taken to cover each
 
 
@@ -37,7 +38,11 @@ def remark_alarms(vessel: Vessel) -> Iterator[Remark]:
 
 
 def _remark_burners(vessel: Vessel) -> Iterator[Remark]:
-    burners = [c for c in vessel.components.values() if c.has_role("burns-fuel")]
+    burners = [
+        c
+        for c in vessel.components.values()
+        if c.has_role("burns-fuel") or (c.kind.id == OUTBOARD and vessel.sleeping)
+    ]
     if burners:
         yield _tell_missing(burners, "no-carbon-monoxide-alarm", "carbon monoxide can gather in "
                             "her", "detects carbon-monoxide")  # fmt: skip

@@ -68,9 +68,8 @@ def _remark_stays_live(vessel: Vessel, circuits: Circuits) -> Iterator[Remark]:
 def _remark_two_sources(vessel: Vessel, component: Component) -> Iterator[Remark]:
     """Compare each two rows that lead to different sources of mains.
 
-    Judged is whether one device that isolates stands on every way of both; whether it is a
-    changeover that cannot join them, a record does not tell. A component that isolates and
-    takes both rows stands on both ways itself: it is taken for the changeover.
+    Judged is whether one device recorded as a changeover stands on every way of both. One that
+    takes both rows itself stands on both ways.
     """
     if component.has_role("bank"):
         return
@@ -80,7 +79,7 @@ def _remark_two_sources(vessel: Vessel, component: Component) -> Iterator[Remark
         if names[0] and other and not _share_switch(vessel, component, first, second):
             message = (
                 f"{component.id}: fed by {list_names(names[0])} and by {list_names(other)}, and no "
-                f"breaker or isolator stands on both paths to keep them apart{ASK}"
+                f"changeover is recorded on both paths to keep them apart{ASK}"
             )
             yield Remark((*component.path, "fed_by", index), "two-sources", message)
 
@@ -98,7 +97,7 @@ def _share_switch(vessel: Vessel, component: Component, first: Supply, second: S
         )
 
     devices = list_devices(vessel.components, component, first)
-    return any(cuts(device.id) for device in devices if device.has_role("isolates"))
+    return any(cuts(device.id) for device in devices if device.values.get("changeover") is True)
 
 
 def _remark_charging(circuits: Circuits, bank: Component) -> Iterator[Remark]:
