@@ -47,9 +47,7 @@ def allow_limit(
     subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
 ) -> Allowance:
     """Work out what one limit allows from an anchor. last: the completion it is; None if none."""
-    learned = (
-        find_learned(subject, key, value) if last is not None and subject.rule.evidence else None
-    )
+    learned = find_learned(subject, key, value) if last is not None and subject.boat.found else None
     if learned is not None:
         allows = _allow_moved(subject, key, value, anchor, today, learned.now)
         return Allowance(clock=key, limit=value, anchor=anchor, allows=allows, learned=learned)
@@ -204,10 +202,15 @@ def _allow_expiry(
 def _allow_season(
     subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
 ) -> Found:
-    before = key in BEFORE_LIMITS
-    reach = season_reach(subject.rule, key, value)
-    span = timedelta(days=-value if before else value)
-    opened = None if last is None else last + timedelta(days=reach)
+    if key in BEFORE_LIMITS:
+        span, window = timedelta(days=-value), BEFORE_WINDOW_DAYS
+    else:
+        span, window = timedelta(days=value), AFTER_WINDOW_DAYS
+    opened = None
+    if last is not None:
+        own = subject.rule.window_days
+        reach = window if own is None else own
+        opened = last + timedelta(days=reach + (value if key in BEFORE_LIMITS else 0))
     for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
         if lapse is not None and lapse <= today:
             continue
@@ -240,9 +243,7 @@ def allowed_day(
     subject: Subject, key: str, value: LimitValue, anchor: date, last: date | None, today: date
 ) -> date | None:
     """Give the day alone that a limit allows; None when it allows none."""
-    learned = (
-        find_learned(subject, key, value) if last is not None and subject.rule.evidence else None
-    )
+    learned = find_learned(subject, key, value) if last is not None and subject.boat.found else None
     if learned is not None:
         return _allow_moved(subject, key, value, anchor, today, learned.later)
     allows: date | None = _CLOCKS[key](subject, key, value, anchor, last, today)[0]

@@ -18,7 +18,7 @@ from upkeep.clocks.storage import StorageSpell, list_storage_spells
 from upkeep.dates import Stamp
 from upkeep.evidence import Learned
 from upkeep.graph import Circuits, Parasitic, build_circuits, sum_parasitic
-from upkeep.model import Component, Fleet, Vessel, Water
+from upkeep.model import Completion, Component, Fleet, Vessel, Water
 from upkeep.terms import Standing, standing_of
 
 LAST_YEAR = 2219  # records end with 2200
@@ -34,7 +34,7 @@ class Boat:
         self.first_year = self._find_first_year()
         self.last_year = max(today.year, self.first_year) + _SPAN_YEARS
         self.done: dict[tuple[str, str], list[date]] = {}
-        self.found: set[tuple[str, str]] = set()  # tasks with a finding
+        self.found: dict[tuple[str, str], list[Completion]] = {}  # those with a finding
         self.learned: dict[tuple[str, str, str], Learned | None] = {}
         for completion in vessel.completions:
             installed = vessel.components[completion.component].installed
@@ -42,7 +42,7 @@ class Boat:
                 key = (completion.component, completion.rule)
                 self.done.setdefault(key, []).append(completion.on)
                 if completion.wear is not None or completion.is_bounded:
-                    self.found.add(key)
+                    self.found.setdefault(key, []).append(completion)
         self._clocks: dict[str, PausedClock] = {}
         self._meters: dict[str, HourMeter] = {}
         self._parasitic: dict[str, Parasitic] = {}

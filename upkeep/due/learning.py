@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
+from operator import attrgetter
 
 from upkeep.dates import add_months
 from upkeep.due.boat import Boat
@@ -93,14 +94,20 @@ def _look(
 
 
 def _list_completions(subject: Subject) -> list[Completion]:
+    """List what was done on a task, rising by day; without a finding only the day counts."""
     boat, name = subject.boat, (subject.component.id, subject.rule.id)
-    found = [
-        done
-        for done in boat.vessel.completions
-        if (done.component, done.rule) == name
-        and subject.component.installed <= done.on <= boat.today
-    ]
-    return sorted(found, key=lambda done: done.on)
+    found = boat.found[name]
+    if len(found) < len(boat.done[name]):
+        found = [
+            done
+            for done in boat.vessel.completions
+            if (done.component, done.rule) == name
+            and subject.component.installed <= done.on <= boat.today
+        ]
+    return sorted(found, key=_day_of)
+
+
+_day_of = attrgetter("on")
 
 
 def _last_renewal(subject: Subject, day: date) -> date | None:
