@@ -302,7 +302,10 @@ BARE |= {"card": None, "late": 0, "next": []}
 
 
 def index(*vessels: dict[str, Any], stopped: tuple[dict[str, str], ...] = ()) -> bytes:
-    data = {"fleet": "Harbour Basin Boats", "today": "15 July 2026", "contact": "Ines"}
+    data = {
+        "fleet": "Harbour Basin Boats", "today": "15 July 2026", "contact": "Ines",
+        "phone": "+44 1632 960 1", "email": "ines@basin.example",
+    }  # fmt: skip
     return render_index({**data, "vessels": list(vessels), "stopped": list(stopped)})
 
 

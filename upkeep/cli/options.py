@@ -133,8 +133,8 @@ def say_count(number: int, word: str) -> str:
 
 
 def terminal_width() -> int:
-    """Give the columns to fill: the terminal's, held to 60…120; 80 elsewhere."""
-    if not sys.stdout.isatty():
+    """Give the columns to fill: the terminal's or COLUMNS, held to 60…120; 80 elsewhere."""
+    if not sys.stdout.isatty() and not os.environ.get("COLUMNS"):
         return 80
     return min(120, max(60, shutil.get_terminal_size().columns))
 

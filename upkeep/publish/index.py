@@ -58,7 +58,9 @@ def make_index(loaded: LoadedFleet, order: Order, rows: Iterable[Mapping[str, An
             "fleet": loaded.fleet.name,
             "language": loaded.fleet.language,
             "today": say_day(order.today),
-            "contact": ", ".join(filter(None, (contact.name, contact.phone, contact.email))),
+            "contact": contact.name,
+            "phone": contact.phone,
+            "email": contact.email,
             "vessels": list(rows),
             "stopped": stopped,
         }

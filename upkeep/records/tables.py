@@ -96,7 +96,12 @@ COMPONENT = (
     Field(key="maker", type="text", text="maker"),
     Field(key="model", type="text", text="model"),
     Field(key="serial", type="text", text="serial number"),
-    Field(key="location", type="text", required=True, text="where it is"),
+    Field(
+        key="location",
+        type="text",
+        required=True,
+        text="where it is; what stands before the first comma heads its place in the walk round",
+    ),
     Field(key="marked", type="text", text="words printed on it"),
     Field(key="photo", type="photo", text="file in photos/"),
     Field(key="notes", type="note", text="notes"),

@@ -51,8 +51,9 @@ def render_handbook(
 def render_index(data: Mapping[str, Any], *, overrides: Mapping[str, str] = _NO_OVERRIDES) -> bytes:
     """Lay out the page that leads to every boat's calendar and handbook.
 
-    data: fleet, today, contact, vessels (name, type, id, next, feed, webcal, handbook, pdf,
-    card, late, note) and stopped (vessel, file). Raises UpkeepError as render_handbook does.
+    data: fleet, today, contact, phone, email, vessels (name, type, id, next, feed, webcal,
+    handbook, pdf, card, late, note) and stopped (vessel, file). Raises UpkeepError as
+    render_handbook does.
     """
     return _render(INDEX, overrides, {"data": data})
 
