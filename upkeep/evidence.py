@@ -10,12 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from upkeep.physics.evidence import estimate_interval
+from upkeep.physics.evidence import (
+    LEAST_FACTOR,
+    MOST_FACTOR,
+    SAFETY_LEAST_FACTOR,
+    estimate_interval,
+)
 from upkeep.physics.wear_rate import LOST_WEAR, Evidence, WearBounds, WearFinding
 
 LIMIT_WEAR = 1.0
-INSPECT_LEAST, INSPECT_MOST = 0.1, 1.0  # of the base limit; ours, by what rests on a look
-RESTORE_LEAST, RESTORE_MOST = 0.5, 2.0
+INSPECT_MOST = 1.0  # of the base limit: a look is never put off; ours
 UNREADY_SHARE = 0.02  # of time a tested function may stand failed; common practice, no source
 LARGEST_SPAN = 900.0  # base intervals; a longer run says nothing of its wear
 
@@ -67,7 +71,7 @@ def learn(purpose: str, looks: tuple[Look, ...], *, firm: bool) -> Learned:
     if purpose == "prove":
         return _learn_tests(looks, firm)
     least, most = (
-        (INSPECT_LEAST, INSPECT_MOST) if purpose == "inspect" else (RESTORE_LEAST, RESTORE_MOST)
+        (SAFETY_LEAST_FACTOR, INSPECT_MOST) if purpose == "inspect" else (LEAST_FACTOR, MOST_FACTOR)
     )
     hard = 1.0 if firm or purpose == "renew" else None
     findings = [_as_evidence(look) for look in looks]
@@ -81,8 +85,8 @@ def learn(purpose: str, looks: tuple[Look, ...], *, firm: bool) -> Learned:
         most_factor=most,
     )  # fmt: skip
     now, bound = moved.interval_days, moved.clamped
-    if purpose == "inspect" and now < INSPECT_LEAST:
-        now, bound = INSPECT_LEAST, "low"
+    if purpose == "inspect" and now < SAFETY_LEAST_FACTOR:
+        now, bound = SAFETY_LEAST_FACTOR, "low"
     return Learned(
         now=now, later=fresh.interval_days, evidence=moved.evidence_days, bound=bound,
         count=len(looks),
@@ -106,12 +110,12 @@ def _learn_tests(looks: Sequence[Look], firm: bool) -> Learned:
     failures = sum(look.seen >= LIMIT_WEAR for look in looks)
     evidence = (1 + 2 * UNREADY_SHARE * tested) / (1 + failures)
     now, bound = evidence, "none"
-    if evidence < INSPECT_LEAST:
-        now, bound = INSPECT_LEAST, "low"
+    if evidence < SAFETY_LEAST_FACTOR:
+        now, bound = SAFETY_LEAST_FACTOR, "low"
     elif firm and evidence > 1:
         now, bound = 1.0, "hard"
-    elif evidence > RESTORE_MOST:
-        now, bound = RESTORE_MOST, "high"
+    elif evidence > MOST_FACTOR:
+        now, bound = MOST_FACTOR, "high"
     return Learned(now=now, later=now, evidence=evidence, bound=bound, count=len(looks))
 
 

@@ -443,9 +443,10 @@ class Completion:
     left: float = 0.0
 
     @property
-    def is_bounded(self) -> bool:
-        """Tell whether its wear is known by a bound only."""
-        return self.wear_low is not None or self.wear_high is not None
+    def has_finding(self) -> bool:
+        """Tell whether anything is known of the wear found: a figure, or a bound."""
+        known = (self.wear, self.wear_low, self.wear_high)
+        return any(value is not None for value in known)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -60,6 +60,11 @@ def is_asked(rule: Rule, standing: Standing, override: Override | None, *, done:
     return override is not None or any(scope_holds(scope, standing) for scope in rule.scopes)
 
 
+def is_dropped(terms: Terms, override: Override | None) -> bool:
+    """Tell whether a [[limit]] drops a task; what is required stays whatever it says."""
+    return override is not None and override.dropped and terms.binding != "required"
+
+
 def scope_holds(scope: Scope, standing: Standing) -> bool:
     """Tell whether every list a scope gives holds the vessel's own word."""
     return (

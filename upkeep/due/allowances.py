@@ -10,11 +10,10 @@ from typing import Any
 
 from upkeep.clocks.anodes import AnodeWear, settle_wear
 from upkeep.clocks.storage import BankState
-from upkeep.dates import Stamp, add_months, find_last_valid_day
+from upkeep.dates import Stamp, find_last_valid_day
 from upkeep.due.boat import counting_reading
 from upkeep.due.learning import find_learned
-from upkeep.due.subjects import Subject, first_anchor
-from upkeep.errors import QuantityError
+from upkeep.due.subjects import Subject, add_calendar, first_anchor
 from upkeep.evidence import Learned
 from upkeep.model import CALENDAR_LIMITS, LAY_UP_LIMITS, LimitValue, ReadingLimit, Rule
 
@@ -64,7 +63,7 @@ def _allow_moved(
     if key not in CALENDAR_LIMITS:
         limit = value * factor
         return _CLOCKS[key](subject, key, limit, anchor, anchor, today)[0] if limit > 0 else anchor
-    base = _allow_calendar(subject, key, value, anchor, anchor, today)[0]
+    base = add_calendar(anchor, key, value)
     if base is None:
         return None
     try:
@@ -76,12 +75,7 @@ def _allow_moved(
 def _allow_calendar(
     subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
 ) -> Found:
-    try:
-        if key == "months":
-            return add_months(anchor, value), None, ""
-        return anchor + timedelta(days=value if key == "days" else 7 * value), None, ""
-    except (QuantityError, OverflowError):
-        return _NOTHING  # past year 9999: this clock alone gives no date
+    return add_calendar(anchor, key, value), None, ""
 
 
 def _allow_hours(
@@ -202,15 +196,10 @@ def _allow_expiry(
 def _allow_season(
     subject: Subject, key: str, value: Any, anchor: date, last: date | None, today: date
 ) -> Found:
-    if key in BEFORE_LIMITS:
-        span, window = timedelta(days=-value), BEFORE_WINDOW_DAYS
-    else:
-        span, window = timedelta(days=value), AFTER_WINDOW_DAYS
+    span = timedelta(days=-value if key in BEFORE_LIMITS else value)
     opened = None
     if last is not None:
-        own = subject.rule.window_days
-        reach = window if own is None else own
-        opened = last + timedelta(days=reach + (value if key in BEFORE_LIMITS else 0))
+        opened = last + timedelta(days=season_reach(subject.rule, key, value))
     for day, lapse in subject.boat.days.season_days(key in LAY_UP_LIMITS, today):
         if lapse is not None and lapse <= today:
             continue

@@ -34,15 +34,17 @@ class Boat:
         self.first_year = self._find_first_year()
         self.last_year = max(today.year, self.first_year) + _SPAN_YEARS
         self.done: dict[tuple[str, str], list[date]] = {}
-        self.found: dict[tuple[str, str], list[Completion]] = {}  # those with a finding
+        self.work: dict[tuple[str, str], list[Completion]] = {}
+        self.found: set[tuple[str, str]] = set()  # tasks with a finding
         self.learned: dict[tuple[str, str, str], Learned | None] = {}
         for completion in vessel.completions:
             installed = vessel.components[completion.component].installed
             if installed <= completion.on <= today:
                 key = (completion.component, completion.rule)
                 self.done.setdefault(key, []).append(completion.on)
-                if completion.wear is not None or completion.is_bounded:
-                    self.found.setdefault(key, []).append(completion)
+                self.work.setdefault(key, []).append(completion)
+                if completion.has_finding:
+                    self.found.add(key)
         self._clocks: dict[str, PausedClock] = {}
         self._meters: dict[str, HourMeter] = {}
         self._parasitic: dict[str, Parasitic] = {}

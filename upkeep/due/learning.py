@@ -7,15 +7,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from operator import attrgetter
 
-from upkeep.dates import add_months
 from upkeep.due.boat import Boat
-from upkeep.due.subjects import Subject, first_anchor
-from upkeep.errors import QuantityError
+from upkeep.due.subjects import Subject, add_calendar, first_anchor
 from upkeep.evidence import LARGEST_SPAN, Learned, Look, is_unrecorded_clean, learn
 from upkeep.model import CALENDAR_LIMITS, Completion, LimitValue
 
 MOVED_KEYS = (*CALENDAR_LIMITS, "run_hours", "fouling_days", "afloat_days")
 _RENEWING = ("restore", "renew")
+_day_of = attrgetter("on")
 
 
 def find_learned(subject: Subject, key: str, value: LimitValue) -> Learned | None:
@@ -43,7 +42,7 @@ def _list_looks(subject: Subject, key: str, value: float) -> Iterator[Look]:
     since = max((day for _, day in boat.vessel.berths if day <= boat.today), default=None)
     start: date | None = first_anchor(subject)
     wear = 0.0
-    for done in _list_completions(subject):
+    for done in sorted(boat.work[subject.component.id, rule.id], key=_day_of):
         renewed = None if restores else _last_renewal(subject, done.on - timedelta(days=1))
         if renewed is not None and (start is None or renewed >= start):
             start, wear = renewed, 0.0
@@ -83,7 +82,7 @@ def _look(
     span = _span(subject, key, value, start, done.on)
     if not 0 < span <= LARGEST_SPAN or wear >= 1:
         return None
-    if done.wear is None and done.wear_low is None and done.wear_high is None:
+    if not done.has_finding:
         return None
     if done.wear is not None and is_unrecorded_clean(wear, done.wear):
         return None  # it was cleaned in between and nobody said so
@@ -91,23 +90,6 @@ def _look(
         span=span, wear_from=wear, wear=done.wear, low=done.wear_low, high=done.wear_high,
         left=_left(done, subject.rule.purpose, wear),
     )  # fmt: skip
-
-
-def _list_completions(subject: Subject) -> list[Completion]:
-    """List what was done on a task, rising by day; without a finding only the day counts."""
-    boat, name = subject.boat, (subject.component.id, subject.rule.id)
-    found = boat.found[name]
-    if len(found) < len(boat.done[name]):
-        found = [
-            done
-            for done in boat.vessel.completions
-            if (done.component, done.rule) == name
-            and subject.component.installed <= done.on <= boat.today
-        ]
-    return sorted(found, key=_day_of)
-
-
-_day_of = attrgetter("on")
 
 
 def _last_renewal(subject: Subject, day: date) -> date | None:
@@ -127,7 +109,8 @@ def _span(subject: Subject, key: str, value: float, start: date, end: date) -> f
     """Count a run in base limits, on the clock of the key."""
     boat = subject.boat
     if key in CALENDAR_LIMITS:
-        return (end - start).days / _calendar_days(key, value, start)
+        whole = add_calendar(start, key, int(value))
+        return 0.0 if whole is None else (end - start).days / (whole - start).days
     if key == "run_hours":
         meter = boat.meter(subject.component)
         if meter.rate_h_per_day is None:
@@ -135,12 +118,3 @@ def _span(subject: Subject, key: str, value: float, start: date, end: date) -> f
         return (meter.hours_on(end.toordinal()) - meter.hours_on(start.toordinal())) / value
     clock = boat.fouling_clock() if key == "fouling_days" else boat.afloat_clock()
     return clock.count_between(start.toordinal(), end.toordinal()) / value
-
-
-def _calendar_days(key: str, value: float, start: date) -> float:
-    if key == "months":
-        try:
-            return max(1, (add_months(start, int(value)) - start).days)
-        except QuantityError:
-            return value * 30.4375
-    return value if key == "days" else 7 * value

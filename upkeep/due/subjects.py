@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
-from upkeep.dates import Stamp
+from upkeep.dates import Stamp, add_months
 from upkeep.due.boat import Boat
+from upkeep.errors import QuantityError
 from upkeep.model import SEASON_LIMITS, Component, Limits, Rule
 from upkeep.terms import Terms, smallest_limits
 
@@ -68,3 +69,13 @@ def first_anchor(subject: Subject) -> date:
                 return stamp.first
         return component.installed
     return max(component.installed, handed_over or component.installed)
+
+
+def add_calendar(day: date, key: str, count: int) -> date | None:
+    """Add days, weeks or months to a day; None past year 9999, where no clock gives a date."""
+    try:
+        if key == "months":
+            return add_months(day, count)
+        return day + timedelta(days=count if key == "days" else 7 * count)
+    except (QuantityError, OverflowError):
+        return None

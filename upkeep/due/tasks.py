@@ -17,7 +17,7 @@ from upkeep.due.subjects import Subject, active_limits, hangs_on_season
 from upkeep.errors import QuantityError
 from upkeep.model import Completion, Component, Fleet, Limits, Moved, Rule, Task, Vessel
 from upkeep.physics.run_hours import forecast_days
-from upkeep.terms import Terms, applies, is_asked, settle_terms
+from upkeep.terms import Terms, applies, is_asked, is_dropped, settle_terms
 
 FORECASTS = 3
 SUPPOSED_WEAR = (0.25, 1.0)  # a good finding and a bad one, for `why`
@@ -57,13 +57,11 @@ def find_occasional(vessel: Vessel, fleet: Fleet, today: date) -> tuple[Task, ..
 def task_inputs(vessel: Vessel, fleet: Fleet, task: Task, today: date) -> dict[str, Any]:
     """Gather the figures behind one task, for `why`."""
     boat = Boat(vessel, fleet, today)
-    for subject in _subjects(boat):
-        if subject.component.id == task.component.id and subject.rule.id == task.rule.id:
-            limits = active_limits(subject)
-            if limits:
-                cycle = find_cycle(subject, limits, _last_done(subject), today)
-                return cycle_inputs(subject, cycle)
-    return {}
+    subject = _find_subject(boat, task)
+    limits = active_limits(subject) if subject else None
+    if subject is None or not limits:
+        return {}
+    return cycle_inputs(subject, find_cycle(subject, limits, _last_done(subject), today))
 
 
 def suppose_found(
@@ -81,13 +79,11 @@ def suppose_found(
             component=task.component.id, rule=task.rule.id, on=today, wear=wear, path=()
         )
         supposed = replace(vessel, completions=(*vessel.completions, done))
-        boat = Boat(supposed, fleet, today)
-        for subject in _subjects(boat):
-            if subject.component.id == task.component.id and subject.rule.id == task.rule.id:
-                limits = active_limits(subject)
-                due = find_cycle(subject, limits, today, today).due if limits else None
-                if due is not None:
-                    found.append((wear, due))
+        subject = _find_subject(Boat(supposed, fleet, today), task)
+        limits = active_limits(subject) if subject else None
+        due = find_cycle(subject, limits, today, today).due if subject and limits else None
+        if due is not None:
+            found.append((wear, due))
     return tuple(found)
 
 
@@ -140,7 +136,7 @@ def _subjects(boat: Boat) -> Iterator[Subject]:
                     continue
             if override is not None:
                 terms = settle_terms(rule, standing, override)
-                if override.dropped and terms.binding != "required":
+                if is_dropped(terms, override):
                     continue
             else:
                 known = shared.get((kind, rule.id))
@@ -148,6 +144,12 @@ def _subjects(boat: Boat) -> Iterator[Subject]:
                     known = shared[kind, rule.id] = settle_terms(rule, standing)
                 terms = known
             yield Subject(boat=boat, component=component, rule=rule, terms=terms)
+
+
+def _find_subject(boat: Boat, task: Task) -> Subject | None:
+    """Find a dated task's subject on a boat; None for one that only has an occasion."""
+    name = (task.component.id, task.rule.id)
+    return next((s for s in _subjects(boat) if (s.component.id, s.rule.id) == name), None)
 
 
 def _last_done(subject: Subject) -> date | None:

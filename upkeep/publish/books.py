@@ -130,7 +130,7 @@ def read_book(loaded: LoadedFleet, vessel: Vessel) -> Content:
     if not path.exists():
         return Content(book=book, problem=_keep_edition(path, book))
     kept = _read_edition(path)
-    if kept == json.loads(json.dumps(book)):
+    if _seal(kept) == _seal(book):
         return Content(book=kept)
     number = vessel.editions[-1].number
     note = (

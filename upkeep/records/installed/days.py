@@ -10,7 +10,7 @@ from upkeep.dates import Stamp, find_last_valid_day, say_day
 from upkeep.errors import QuantityError
 from upkeep.model import Component, Expiry, Fleet, Vessel
 from upkeep.records.installed.remarks import VESSEL, Remark, find_water, list_names
-from upkeep.terms import Standing, Terms, applies, is_asked, settle_terms, standing_of
+from upkeep.terms import Standing, Terms, applies, is_asked, is_dropped, settle_terms, standing_of
 
 
 def remark_days(vessel: Vessel, fleet: Fleet, today: date) -> Iterator[Remark]:
@@ -80,8 +80,9 @@ def _list_terms(vessel: Vessel, component: Component, standing: Standing) -> Ite
     for rule in component.kind.rules:
         override = vessel.overrides.get((component.id, rule.id))
         asked = is_asked(rule, standing, override, done=rule.id in done)
-        if applies(rule, component) and asked and not (override and override.dropped):
-            yield settle_terms(rule, standing, override)
+        terms = settle_terms(rule, standing, override)
+        if applies(rule, component) and asked and not is_dropped(terms, override):
+            yield terms
 
 
 def _find_last_day(component: Component, limit: Expiry) -> date | None:
