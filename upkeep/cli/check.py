@@ -11,7 +11,8 @@ from typing import Any
 import click
 
 from upkeep.cli import options
-from upkeep.errors import Warning
+from upkeep.cli.rows import problem_rows
+from upkeep.errors import Problem, Warning
 from upkeep.handbook.authority import say_source
 from upkeep.logbook import FILE, open_logbook
 from upkeep.logbook.merge import load_with_logbook
@@ -28,44 +29,37 @@ def check(fleet: Path, vessels: tuple[str, ...], today: date, form: str) -> None
     """Check a fleet."""
     loaded = load_with_logbook(fleet, vessels, url=options.logbook_url())
     warnings = find_warnings(loaded, today)
-    broken = _check_chain(fleet)
+    problems = (*loaded.problems, *_check_chain(fleet))
     if form == "json":
-        problems = [
-            {"file": p.file, "line": p.line, "message": p.message, "fix": p.fix}
-            for p in loaded.problems
-        ]
         rows: list[dict[str, Any]] = [asdict(warning) for warning in warnings]
         for row in rows:
             row["sources"] = list(row["sources"])
-        problems += broken
-        options.print_json({"problems": problems, "warnings": rows, "coverage": {}})
+        found = {"problems": problem_rows(problems), "warnings": rows, "coverage": {}}
+        options.print_json(found)
     elif form == "csv":
         options.print_csv(
             ("what", "file", "line", "message", "fix"),
-            [("problem", p.file, p.line, p.message, p.fix) for p in loaded.problems]
-            + [("problem", *row.values()) for row in broken]
+            [("problem", p.file, p.line, p.message, p.fix) for p in problems]
             + [("warning", w.file, w.line, w.message, "") for w in warnings],
         )
     else:
-        for problem in loaded.problems:
+        for problem in problems:
             click.echo(str(problem))
-        for row in broken:
-            click.echo(f"{row['file']}:{row['line']}: {row['message']}; {row['fix']}")
         _print_warnings(warnings)
         _print_sources(warnings, loaded.catalogue)
-        _summarise(len(loaded.problems) + len(broken), len(warnings), len(loaded.vessels))
-    if loaded.problems or broken:
+        _summarise(len(problems), len(warnings), len(loaded.vessels))
+    if problems:
         sys.exit(1)
 
 
-def _check_chain(fleet: Path) -> list[dict[str, Any]]:
+def _check_chain(fleet: Path) -> tuple[Problem, ...]:
     """Follow the logbook's chain; name the first entry that is not as it was recorded."""
     with open_logbook(fleet, options.logbook_url(), write=False) as logbook:
         broken = logbook.verify()
     if broken is None:
-        return []
+        return ()
     fix = "bring the logbook back from a copy, or import an export into a new one"
-    return [{"file": FILE, "line": max(1, broken.seq), "message": str(broken), "fix": fix}]
+    return (Problem(file=FILE, line=max(1, broken.seq), message=str(broken), fix=fix),)
 
 
 def _print_warnings(warnings: tuple[Warning, ...]) -> None:
@@ -85,7 +79,7 @@ def _print_sources(warnings: tuple[Warning, ...], catalogue: Catalogue) -> None:
         click.echo("What these rest on:", err=True)
     for check, names in sorted(behind.items()):
         said = " ".join(say_source(catalogue.sources[name]) for name in names)
-        click.echo(f"  {check}: {said}", err=True)
+        click.echo(options.wrap(f"{check}: {said}", 2), err=True)
 
 
 def _choose_title(warning: Warning) -> int:

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from upkeep.cli import options
-from upkeep.cli.rows import task_row
+from upkeep.cli.rows import problem_rows, task_row
 from upkeep.dates import MONTH_NAMES, say_day
 from upkeep.due import find_tasks
 from upkeep.model import Task, Vessel
@@ -34,10 +34,7 @@ def due(fleet: Path, within: int | None, vessels: tuple[str, ...], today: date, 
         last = today + timedelta(days=min(within, 100_000))
         tasks = [task for task in tasks if task.due is not None and task.due <= last]
     if form == "json":
-        problems = [
-            {"file": p.file, "line": p.line, "message": p.message, "fix": p.fix}
-            for p in loaded.problems
-        ]
+        problems = problem_rows(loaded.problems)
         rows = [task_row(task) for task in tasks]
         options.print_json({"today": today.isoformat(), "tasks": rows, "problems": problems})
     elif form == "csv":

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from upkeep.cli import options
+from upkeep.cli.rows import problem_rows
 from upkeep.logbook import open_logbook
 from upkeep.logbook.exchange import Report, export, import_export
 from upkeep.logbook.old_records import import_table
@@ -46,11 +47,7 @@ def import_(
 def _tell(report: Report, form: str, *, dry_run: bool) -> None:
     counts = {"rows": report.rows, "new": report.new, "known": report.known}
     if form == "json":
-        problems = [
-            {"file": p.file, "line": p.line, "message": p.message, "fix": p.fix}
-            for p in report.problems
-        ]
-        options.print_json({**counts, "problems": problems})
+        options.print_json({**counts, "problems": problem_rows(report.problems)})
     elif form == "csv":
         options.print_csv(tuple(counts), [tuple(counts.values())])
     else:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -233,11 +232,4 @@ def _describe(catalogue: Catalogue, kind: Kind) -> Iterator[str]:
             yield f"  {line.text}"
         else:
             mark = {"item": "– ", "step": f"{number}. ", "text": ""}[line.style]
-            yield _wrap(mark, line.text)
-
-
-def _wrap(mark: str, text: str) -> str:
-    lead = " " * (2 + len(mark))
-    return textwrap.fill(
-        text, options.terminal_width(), initial_indent=f"  {mark}", subsequent_indent=lead
-    )
+            yield options.wrap(line.text, 2, mark)

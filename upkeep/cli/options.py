@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 import sys
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
@@ -137,6 +138,14 @@ def terminal_width() -> int:
     if not sys.stdout.isatty() and not os.environ.get("COLUMNS"):
         return 80
     return min(120, max(60, shutil.get_terminal_size().columns))
+
+
+def wrap(text: str, indent: int = 0, mark: str = "") -> str:
+    """Break a text at the terminal's edge; later lines stand under what follows the mark."""
+    first = " " * indent + mark
+    return textwrap.fill(
+        text, terminal_width(), initial_indent=first, subsequent_indent=" " * len(first)
+    )
 
 
 def strong(text: str) -> str:

@@ -1,11 +1,18 @@
-"""Tasks as the JSON rows that `due` and `why` promise."""
+"""Tasks and problems as the JSON rows that the commands promise."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
+from upkeep.errors import Problem
 from upkeep.model import Moved, Reason, Task
+
+
+def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """Give problems as JSON values."""
+    return [{"file": p.file, "line": p.line, "message": p.message, "fix": p.fix} for p in problems]
 
 
 def task_row(task: Task) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -87,9 +86,9 @@ def why(task: str, fleet: Path, vessels: tuple[str, ...], today: date, form: str
         click.echo(line)
     if supposed:
         said = "; ".join(f"{_name_wear(found, wear)}, {say_day(day)}" for wear, day in supposed)
-        click.echo(_wrap(f"Done today, it would fall due next: found {said}.", 0))
+        click.echo(options.wrap(f"Done today, it would fall due next: found {said}.", 0))
     for line in forecast_hours(vessel, settled, found, today):
-        click.echo(_wrap(line, 2))
+        click.echo(options.wrap(line, 2))
 
 
 def _name_whole(task: str, vessels: tuple[str, ...], fleet: Path) -> str:
@@ -148,17 +147,17 @@ def _explain(
 ) -> Iterator[str]:
     part = task.component
     yield options.strong(f"{task.rule.title}: {part.title}, {vessel.name}")
-    yield _wrap(f"{part.location[:1].upper()}{part.location[1:]}" + (
+    yield options.wrap(f"{part.location[:1].upper()}{part.location[1:]}" + (
         f", marked “{part.marked}”." if part.marked else "."), 0)  # fmt: skip
     yield ""
-    yield _wrap(_say_when(task, today), 0)
-    yield _wrap(_PURPOSE_WORDS[task.rule.purpose], 0)
+    yield options.wrap(_say_when(task, today), 0)
+    yield options.wrap(_PURPOSE_WORDS[task.rule.purpose], 0)
     yield from _say_reasons(task)
     yield from _say_history(history)
     yield ""
     hand = _HAND_WORDS[task.rule.hand]
-    yield _wrap(f"{hand} It takes about {task.rule.minutes} minutes.", 0)
-    yield _wrap(_BINDING_WORDS[task.binding], 0)
+    yield options.wrap(f"{hand} It takes about {task.rule.minutes} minutes.", 0)
+    yield options.wrap(_BINDING_WORDS[task.binding], 0)
     yield "\nWho says so"
     for name in task.sources:
         source = loaded.catalogue.sources[name]
@@ -167,11 +166,11 @@ def _explain(
         if source.mark == "PRACTICE" and title.startswith("Common practice"):
             words = "no source"
         said = f"{title}: {words}"
-        yield _wrap(f"– {said}{f'; {source.range}' if source.range else ''}.", 2)
+        yield options.wrap(f"{said}{f'; {source.range}' if source.range else ''}.", 2, "– ")
     if task.then:
         days = [say_day(day) for day in task.then]
         yield ""
-        yield _wrap(f"After that, each time done on its day: {', '.join(days)}.", 0)
+        yield options.wrap(f"After that, each time done on its day: {', '.join(days)}.", 0)
 
 
 _OCCASIONS = {
@@ -214,7 +213,7 @@ def _say_reasons(task: Task) -> Iterator[str]:
         day = say_day(reason.allows) if reason.allows else "no date"
         sets = reason is deciding and reason.allows is not None
         mark = " (this sets the date)" if sets else ""
-        yield _wrap(f"– {day}{mark}: {reason.text}.", 2)
+        yield options.wrap(f"{day}{mark}: {reason.text}.", 2, "– ")
 
 
 def _say_history(history: Iterable[_Passed]) -> Iterator[str]:
@@ -223,22 +222,24 @@ def _say_history(history: Iterable[_Passed]) -> Iterator[str]:
     if not rows:
         yield "  Nothing is recorded."
     for on, _, _, text in rows:
-        yield _wrap(f"– {say_day(on)}: {text[0].lower()}{text[1:]}.", 2)
+        yield options.wrap(f"{say_day(on)}: {text[0].lower()}{text[1:]}.", 2, "– ")
+
+
+def _nearest_words(task: Task, wear: float) -> str:
+    """Give the words of the rule's scale that are nearest to a wear; "" without a scale."""
+    near = min(task.rule.findings, key=lambda f: abs(f.wear - wear), default=None)
+    return near.words if near else ""
 
 
 def _name_wear(task: Task, wear: float) -> str:
-    near = min(task.rule.findings, key=lambda f: abs(f.wear - wear), default=None)
-    return f"“{near.words}”" if near else f"{wear * 100:.0f} % of the way to its limit"
+    words = _nearest_words(task, wear)
+    return f"“{words}”" if words else _say_share(wear)
 
 
 def _say_wear(task: Task, wear: float) -> str:
-    near = min(task.rule.findings, key=lambda f: abs(f.wear - wear), default=None)
-    share = f"{wear * 100:.0f} % of the way to its limit"
-    return f"{share} (about: {near.words})" if near else share
+    words = _nearest_words(task, wear)
+    return f"{_say_share(wear)} (about: {words})" if words else _say_share(wear)
 
 
-def _wrap(text: str, indent: int) -> str:
-    width = options.terminal_width()
-    lead = " " * indent
-    follow = lead + ("  " if text.startswith("– ") else "")
-    return textwrap.fill(text, width, initial_indent=lead, subsequent_indent=follow)
+def _say_share(wear: float) -> str:
+    return f"{wear * 100:.0f} % of the way to its limit"
