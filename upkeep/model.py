@@ -445,8 +445,8 @@ class Completion:
     @property
     def has_finding(self) -> bool:
         """Tell whether anything is known of the wear found: a figure, or a bound."""
-        known = (self.wear, self.wear_low, self.wear_high)
-        return any(value is not None for value in known)
+        bounded = self.wear_low is not None or self.wear_high is not None
+        return self.wear is not None or bounded
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
